@@ -492,13 +492,13 @@ def hours_of_two_minutes(job):
 def sigma_reading_in_millimetres(job):
     """`sigma_reading` of 1.6 mm in a job in inches."""
     job.says("inspection", sigma_reading=1.6)
-    return "limits-doubtful", r"inspection\.sigma_reading = 1\.6 is in in"
+    return "limits-doubtful", r"inspection\.sigma_reading = 1\.6 in, more than"
 
 
 def band_that_nothing_is_outside(job):
     """An insertion band of 0 to 20 in."""
     job.says("inspection", insertion_band=(0.0, 20.0))
-    return "limits-doubtful", r"inspection\.insertion_band = 0 to 20 is in in"
+    return "limits-doubtful", r"inspection\.insertion_band = 0 to 20 in: a spigot"
 
 
 def combined_factor_with_a_slipped_digit(job):

@@ -13,7 +13,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Ints, as_mask, empty_ints, first_bytes
 from asbuilt.inputs import values
-from asbuilt.inputs.fields import GROUND_FIELD, NUMBER_FIELDS, POSITIVE_FIELDS, READING_FIELDS
+from asbuilt.inputs.fields import GROUND_FIELD, NUMBER_FIELDS, POSITIVE_FIELDS, READING_FIELDS, SIZE_IN_KIND
 from asbuilt.inputs.text_table import TextTable
 from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.vocabulary import KINDS, YES_NO_FIELDS, joint_type
@@ -136,6 +136,9 @@ def normalised(
             fields[field] = pc.if_else(failed, pa.scalar(None, fields[field].type), fields[field])
     if "kind" in cells:
         fields["bend_angle"] = _angles_from_kind(written["kind"], fields)
+        said = values.spread(written["kind"], partial(values.size_in_kind, unit=wanted.sizes_in), pa.float64())
+        if "size" in fields and said.null_count < len(said):
+            fields[SIZE_IN_KIND] = said
     return fields, notes
 
 
@@ -223,6 +226,12 @@ def _angles_from_kind(text: pa.Array, fields: dict[str, pa.Array]) -> pa.Array:
     """Take a bend's angle from what was laid ("45 bend") where the log has no angle of its own."""
     bends = pc.if_else(pc.equal(fields["kind"], "bend"), text, pa.scalar(None, pa.string()))
     angle = values.spread(bends, values.bend_angle_in, pa.float64())
+    if angle.null_count > bends.null_count and "size" in fields:
+        # "30 bend" is one of 30 deg where that is not the size.
+        unusual = values.spread(bends, values.unusual_angle_in, pa.float64())
+        angle = pc.coalesce(
+            angle, pc.if_else(pc.not_equal(unusual, fields["size"]), unusual, pa.scalar(None, pa.float64()))
+        )
     return pc.coalesce(fields["bend_angle"], angle) if "bend_angle" in fields else angle
 
 

@@ -84,9 +84,11 @@ def refuse_numbered_gaps(mapping: Mapping[str, str], chosen: Collection[str], wh
 
 
 def refuse_other_content(
-    mapping: Mapping[str, str], chosen: Iterable[str], cells: Mapping[str, pa.Array], where: str
+    mapping: Mapping[str, str], chosen: Iterable[str], cells: Mapping[str, pa.Array], columns: Sequence[str], where: str
 ) -> None:
     """Refuse a column that by its name is one thing and by its cells another, unless the job says what it is.
+
+    That joints are numbered by words for their types no job can mean: a name may mean another thing on each sheet.
 
     Parameters
     ----------
@@ -94,6 +96,7 @@ def refuse_other_content(
         Column by field.
     chosen : the fields whose columns the job names
     cells : mapping of field to pyarrow string array
+    columns : the file's column names
     where : the file, for messages
 
     Raises
@@ -101,19 +104,73 @@ def refuse_other_content(
     JobFileError
     """
     for field, others in _MISTAKEN.items():
-        if field not in mapping or field in chosen or field not in cells:
+        if field not in mapping or (field in chosen and field != "joint") or field not in cells:
             continue
-        words = {one["values"]: one["counts"] for one in pc.value_counts(cells[field].drop_null()).to_pylist()}
+        words = _counts(cells[field])
         if sum(words.values()) < _FEWEST or _are_mostly(words, _OWN[field]):
             continue
         for other in others:
             if _are_mostly(words, _OWN[other]):
-                shown = ", ".join(repr(one) for one in [*filter(None, words)][:3])
                 column = mapping[field]
+                at = columns.index(column) + 1
+                told = f"{where}: column {column!r} is named like {field}, but holds {other} ({_shown(words)})"
+                if field in chosen:
+                    raise JobFileError(
+                        f"{told}, though records.columns.{field} names it; where a name means another thing on each "
+                        f'sheet, name the columns of all, as in records.columns.{field} = ["{column}", "..."] and '
+                        f'records.columns.{other} = ["...", "{column}"], or correct the names in the sheet'
+                    )
                 raise JobFileError(
-                    f"{where}: column {column!r} is named like {field}, but holds {other} ({shown}); say which it is, "
-                    f'records.columns.{other} = "{column}", or records.columns.{field} = "{column}"'
+                    f'{told}; say which it is, records.columns.{other} = "{column}", or records.columns.{field} = '
+                    f'"{column}"; by its position, counted from the left, it is {at}, as in '
+                    f"records.columns.{other} = {at}"
                 )
+
+
+def others_unread(
+    unread: Mapping[str, pa.Array], columns: Sequence[str], mapping: Mapping[str, str], where: str
+) -> list[str]:
+    """Tell of columns from which nothing is read, though their cells are of a field that no column is read as.
+
+    Parameters
+    ----------
+    unread : mapping of str to pyarrow string array
+        The cells of each column that no field is read from.
+    columns : the file's column names
+    mapping : dict of str to str
+        Column by field.
+    where : the file, for messages
+
+    Examples
+    --------
+    >>> types = pa.array(["push-on", "MJ", "push-on"])
+    >>> others_unread({"Joint": types}, ["No", "Joint"], {"joint": "No"}, "log.csv")[0][:79]
+    "log.csv: nothing is read from column 'Joint', though it holds joint_type ('push"
+    """
+    told = []
+    for name, cells in unread.items():
+        words = _counts(cells)
+        if sum(words.values()) < _FEWEST:
+            continue
+        for field in _WORDED:
+            if field not in mapping and _are_mostly(words, _WORDED[field]):
+                at = columns.index(name) + 1
+                told.append(
+                    f"{where}: nothing is read from column {name!r}, though it holds {field} ({_shown(words)}), and no "
+                    f'column is read as that; say records.columns.{field} = "{name}", or by its position, counted '
+                    f"from the left, records.columns.{field} = {at}"
+                )
+                break
+    return told
+
+
+def _counts(cells: pa.Array) -> dict[str, int]:
+    """Say how often each text of a column stands there."""
+    return {one["values"]: one["counts"] for one in pc.value_counts(cells.drop_null()).to_pylist()}
+
+
+def _shown(words: Mapping[str, int]) -> str:
+    return ", ".join(repr(one) for one in [*filter(None, words)][:3])
 
 
 def heights_not_read(table_columns: Sequence[str], data: pa.Table, mapping: Mapping[str, str]) -> list[str]:
@@ -161,5 +218,11 @@ _OWN: dict[str, Callable[[str], bool]] = {
     "pipe_class": lambda text: re.fullmatch(r"(?i)\s*(?:cl(?:ass)?|pc|k|c|pn)[\s.-]*\d+\s*", text) is not None,
 }
 """What cells of a field look like."""
+_LAID = frozenset({"pipe", "bend", "elbow", "tee", "valve", "length", "straight"})
+_WORDED: dict[str, Callable[[str], bool]] = {
+    "joint_type": _OWN["joint_type"],
+    "kind": lambda text: values.kind(text) in KINDS and not _LAID.isdisjoint(text.casefold().split()),
+}
+"""Fields whose cells are words of the trade, and nothing else: "DI pipe" is a material."""
 _MISTAKEN = {"joint": ("joint_type", "kind"), "joint_type": ("kind", "pipe_class"), "kind": ("joint_type",)}
 """Fields whose names crews give to columns of other fields."""

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 READING_FIELDS = (*GAP_FIELDS, *GAUGE_FIELDS)
 GROUND_FIELD = "ground"
 """Elevation of the ground over the joint: read only where the job names its column, and written into no layer."""
+SIZE_IN_KIND = "size_in_kind"
+"""The size that stands in what was laid, held against that of its own column and written into no layer."""
 NUMBER_FIELDS = (
     "offset", "outside_diameter", "laid_length", *READING_FIELDS, "bolt_torque", "easting", "northing", "elevation",
     GROUND_FIELD,

@@ -122,7 +122,8 @@ def match_columns(
         if len(found) > 1:
             raise InputFileError(
                 f"{where}: the columns {' and '.join(map(repr, found))} could each be {field}; "
-                f'say which with {key}.{field} = "{found[0]}"'
+                f'say which with {key}.{field} = "{found[0]}", or by its position, counted from the left: '
+                f"{key}.{field} = {columns.index(found[0]) + 1}"
             )
         matched[field] = found[0]
     return matched

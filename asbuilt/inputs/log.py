@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import re
 from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
@@ -24,13 +23,15 @@ from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs import cells as cell
 from asbuilt.inputs import doubtful_columns, tables, trouble, unread_columns, values, vectors, words
 from asbuilt.inputs.cells import Unreadable
-from asbuilt.inputs.fields import FIELD_NAMES, GROUND_FIELD, PASSED_FIELDS, known_names
+from asbuilt.inputs.chosen_columns import chosen_here
+from asbuilt.inputs.fields import FIELD_NAMES, PASSED_FIELDS, known_names
 from asbuilt.inputs.header_units import WORDS, refuse_other_units, unit_of_places, without_row_of_units
 from asbuilt.inputs.headers import has_column, match_columns, normalised
 from asbuilt.inputs.log_cells import read_cells
 from asbuilt.inputs.no_records import without_no_records
 from asbuilt.inputs.pipe import pipe_said
 from asbuilt.inputs.sections import by_their_own_names
+from asbuilt.inputs.sheet_days import day_notes
 from asbuilt.inputs.stations import station_notes, without_dots_for_plus, without_offsets
 from asbuilt.inputs.text_table import BrokenRow, TextTable, table_from_columns, with_source
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD
@@ -46,15 +47,6 @@ if TYPE_CHECKING:
 
 _DEGREES = ("latitude", "lat", "longitude", "long", "lon", "lng")
 """Names, in their plain form, of columns that hold degrees."""
-_MONTH = (
-    r"(?:jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?"
-    r"|nov(?:ember)?|dec(?:ember)?)"
-)
-_DAY = re.compile(
-    rf"(?i)\b(?:mon|tues?|wed(?:nes)?|thu(?:rs?)?|fri|sat(?:ur)?|sun)(?:day)?\b|\b\d{{1,2}}(?:st|nd|rd|th)?[\s._-]*{_MONTH}\b"
-    rf"|\b{_MONTH}[\s._-]*\d{{1,2}}\b|\b\d{{4}}-\d{{2}}-\d{{2}}\b|^\d{{1,2}}[./-]\d{{1,2}}(?:[./-]\d{{2,4}})?$"
-)
-"""Names of sheets that stand for a day."""
 STRUCK_OUT = "the row is struck through in the sheet"
 """What `Log.broken` says of such a row."""
 SAME_PLACE = 0.25
@@ -275,7 +267,7 @@ def _records_of(job: Job, table: TextTable) -> TextTable:
 
 def matched(job: Job, table: TextTable) -> dict[str, str]:
     """Match a log's columns to fields: the column of each field that it has."""
-    return match_columns(table.columns, FIELD_NAMES, _chosen_here(job, table), where=table.where, key="records.columns")
+    return match_columns(table.columns, FIELD_NAMES, chosen_here(job, table), where=table.where, key="records.columns")
 
 
 def _refuse_columns_nowhere(job: Job, sheets: Sequence[TextTable]) -> None:
@@ -288,38 +280,6 @@ def _refuse_columns_nowhere(job: Job, sheets: Sequence[TextTable]) -> None:
             )
 
 
-def _chosen_here(job: Job, table: TextTable) -> dict[str, str | int]:
-    """Give the columns that the job chooses; of several sheets, those that this one has."""
-    chosen = dict[str, str | int]()
-    for field, one in job.records.columns.items():
-        if isinstance(one, str | int):
-            chosen[field] = one
-        elif (found := _of_several(one, table, field)) is not None:
-            chosen[field] = found
-    if job.cover is not None and job.cover.log_column is not None:
-        _refuse_no_column(job.cover.log_column, table)
-        chosen[GROUND_FIELD] = job.cover.log_column
-    if not table.among_sheets:
-        return chosen
-    return {field: one for field, one in chosen.items() if isinstance(one, int) or has_column(table.columns, one)}
-
-
-def _of_several(names: Sequence[str], table: TextTable, field: str) -> str | None:
-    """Give the one of several names that a table has; None where a sheet among others has none."""
-    found = [one for one in names if has_column(table.columns, one)]
-    if len(found) > 1:
-        raise InputFileError(
-            f"{table.where}: records.columns.{field}: the columns {' and '.join(map(repr, found))} are both here; "
-            "name one of them"
-        )
-    if not found and not table.among_sheets:
-        raise InputFileError(
-            f"{table.where}: records.columns.{field}: there is no column {' or '.join(map(repr, names))}; the columns "
-            f"are {', '.join(table.columns)}"
-        )
-    return found[0] if found else None
-
-
 def _refuse_names_nowhere(job: Job, log: Log) -> None:
     """Refuse a name among several for one field that no file and no sheet has."""
     for field, names in job.records.columns.items():
@@ -328,14 +288,6 @@ def _refuse_names_nowhere(job: Job, log: Log) -> None:
         met = [column for _, other, column in log.matches if other == field]
         for one in (one for one in names if not has_column(met, one)):
             raise JobFileError(f"{job.source}: records.columns.{field}: no sheet has a column {one!r}; correct it")
-
-
-def _refuse_no_column(wanted: str, table: TextTable) -> None:
-    if not table.among_sheets and normalised(wanted) not in {normalised(name) for name in table.columns}:
-        raise InputFileError(
-            f"{table.where}: cover.log_column: there is no column {wanted!r}; its columns are "
-            f"{', '.join(table.columns)}"
-        )
 
 
 def _taken(job: Job, source: _Source) -> _Source:
@@ -419,7 +371,7 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     refuse_other_units(mapping, wanted, table.where, table.units)
     originals = _in_background(table)
     cells = {field: as_one(table.data[column]) for field, column in mapping.items()}
-    doubtful_columns.refuse_other_content(mapping, wanted.columns, cells, table.where)
+    doubtful_columns.refuse_other_content(mapping, wanted.columns, cells, table.columns, table.where)
     _refuse_degrees_without_system(mapping, cells, wanted, table.where)
     for field, value in wanted.fixed.items():
         cells.setdefault(field, pa.array([value] * table.data.num_rows, pa.string()))
@@ -454,7 +406,8 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
             *notes,
             *doubtful_columns.asked(table.columns, mapping, table.where),
             *unread_columns.told(unread, doubtful_columns.could_be(table.columns, mapping), table.where),
-            *_days_not_read(table, cells),
+            *doubtful_columns.others_unread(unread, table.columns, mapping, table.where),
+            *day_notes(table, fields),
             *_unnumbered(table, cells),
         ),
         inputs=((table.path, table.sha256),) if table.sha256 else (),
@@ -517,16 +470,6 @@ def _refuse_degrees_without_system(
             f"{where}: the columns {' and '.join(map(repr, named))} are degrees; say their coordinate system, such as "
             'records.crs = "EPSG:4326" for WGS 84, or go by the stations alone with records.use_coordinates = false'
         )
-
-
-def _days_not_read(table: TextTable, cells: dict[str, pa.Array]) -> list[str]:
-    """Tell of a sheet that is named like a day while its records have no date."""
-    if table.sheet is None or "inspected_on" in cells or not _DAY.search(table.sheet):
-        return []
-    return [
-        f"{table.path}: sheet {table.sheet!r} is named like a day, but no column of it is read as the date: its "
-        "records have none; map it, records.columns.inspected_on, or add the date as a column to the sheet"
-    ]
 
 
 def _unnumbered(table: TextTable, cells: dict[str, pa.Array]) -> list[str]:

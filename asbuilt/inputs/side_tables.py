@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 import pyarrow as pa
 
+from asbuilt import units
 from asbuilt.addresses import shown
 from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask
 from asbuilt.errors import InputFileError
@@ -110,7 +111,8 @@ class SideTable:
         self._refuse(as_mask(text.is_null()), f"{field} must be filled in")
         read = partial(values.nominal_size, unit=unit, decimal_comma=self.decimal_comma)
         value = as_floats(values.spread(text, read, pa.float64()))
-        self._refuse(np.isnan(value), f"{field} {{}} is not a number, or a size in {unit}; correct it", text)
+        words = units.SMALL_WORDS[unit]
+        self._refuse(np.isnan(value), f"{field} {{}} is not a number, or a size in {words}; correct it", text)
         self._refuse(value < least, f"{field} {{}} is not possible (it must be {least:g} or more); correct it", text)
         return value
 

@@ -52,6 +52,8 @@ UNIT_WORDS = {
 """Words that may stand behind a number, by unit. A number with another unit behind it is unreadable."""
 _TEMPERATURE = re.compile(r"^([+-]?\d+(?:\.\d*)?)\s*(?:°|º|deg\.?)?\s*([FC])?$", re.IGNORECASE)
 _SIZE = re.compile(r"^(DN\s*)?(\d+(?:\.\d+)?)(?:[\s-]*(\"|''|”|″|’’|′′|in|inch(?:es)?|mm)\.?)?$", re.IGNORECASE)
+_SIZES_WITHIN = re.compile(r"(?i)\bDN\s*\d{2,4}\b|(?<![\d./-])\d{1,4}[\s-]?(?:\"|''|”|″|in\b\.?|inch\b|mm\b)")
+_BY = re.compile(r"(?i)\d\W{0,3}x\W{0,3}\d|\d\s*(?:by|to)\s*\d")
 _CROSS = re.compile(r"^x$", re.IGNORECASE)
 _FIRST_YEAR = 1800
 _NAMED_MONTH_FIRST = re.compile(r"^([A-Za-z]{3,9})\.? (\d{1,2}),? (\d{4})$")
@@ -60,6 +62,8 @@ _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct",
 
 USUAL_BENDS = frozenset({90.0, 45.0, 22.5, 11.25, 5.625, 5.0})
 """Angles of the bends that are made, degrees; common practice, no source."""
+_SELDOM_BENDS = frozenset({10.0, 15.0, 20.0, 30.0, 60.0})
+"""Angles of bends that some makers have; common practice, no source."""
 HALF_CIRCLE = 180.0
 _PLANES = {
     word: plane
@@ -328,6 +332,20 @@ def kind(text: str) -> str | None:
     return " ".join(text.lower().split()) or None
 
 
+def size_in_kind(text: str, *, unit: str) -> float | None:
+    """Read the one nominal size that stands with its unit in what was laid; None where none, or several, are there.
+
+    Examples
+    --------
+    >>> size_in_kind('12" MJ 45 bend', unit="in"), size_in_kind("DN 300 Rohr", unit="mm")
+    (12.0, 300.0)
+    >>> [size_in_kind(text, unit="in") for text in ("45 bend", '12" x 8" tee', "20' pipe", "12x8 in tee")]
+    [None, None, None, None]
+    """
+    found = {nominal_size(one, unit=unit) for one in _SIZES_WITHIN.findall(text)}
+    return found.pop() if len(found) == 1 and not _BY.search(text) else None
+
+
 def kind_is_known(text: str) -> bool:
     """Say whether what was laid is told in words of ours, alone or among others.
 
@@ -405,6 +423,24 @@ def bend_angle_in(text: str) -> float | None:
         if usual:
             return usual.pop() if len(usual) == 1 else None
     return None
+
+
+def unusual_angle_in(text: str) -> float | None:
+    """Find the one number in what was laid that may be an angle of a bend that is seldom made; None where none is.
+
+    Examples
+    --------
+    >>> unusual_angle_in("Bogen 30"), unusual_angle_in("12 in bend, 20°"), unusual_angle_in("30 in bend")
+    (30.0, 20.0, None)
+    >>> unusual_angle_in("bend 30 of 60"), unusual_angle_in("bend no. 7")
+    (None, None)
+    """
+    stated = re.findall(r"(\d{1,3}(?:\.\d+)?)\s*(?:°|º|deg)", text.lower().replace(",", "."))
+    bare = re.findall(r"(?<![\d.#-])(\d{1,3}(?:\.\d+)?)(?![\d.]|\s*(?:\"|''|”|″|in\b|inch|mm\b|cm\b))", text.lower())
+    found = {float(one) for one in stated or bare}
+    if len(found) != 1 or (angle := found.pop()) >= HALF_CIRCLE:
+        return None
+    return angle if stated or angle in _SELDOM_BENDS else None
 
 
 def dates(text: pa.Array, order: DateOrder) -> pa.Array:

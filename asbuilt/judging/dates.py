@@ -26,6 +26,8 @@ orders."""
 _DAYS_AMID = 2
 """So many days of a log must lie, with month and day exchanged, between others that are as written; common practice, no
 source."""
+_USUAL, _FEW, _FAR = 3, 3, 1000
+"""Records that must be of the usual time; so few may be a year off by a slip; days farther off than a job is laid."""
 _YEAR, _WEEKS, _WINDOW = 300, 20, 31
 """Days by which a wrong year, or month and day exchanged, at least put a date off; and that an open end reaches."""
 
@@ -61,7 +63,45 @@ def dates_out_of_turn(log: Log) -> tuple[Ints, list[str]]:
             if told is not None:
                 records.append(int(rows[at]))
                 why.append(told)
+    out_of_turn = set(records)
+    for record, told in _of_other_years(log, days):
+        if record not in out_of_turn:
+            records.append(record)
+            why.append(told)
     return np.array(records, dtype=np.int64), why
+
+
+def _of_other_years(log: Log, days: Ints) -> Iterator[tuple[int, str]]:
+    """Give dates a year or more from those of the log, which are of the same time of the year: slips of the year.
+
+    Whatever the order of the log is. A year or two off they may be true, as of a length laid later, where they do not
+    stand amid the others; three years off they hardly are.
+    """
+    dated = np.flatnonzero(as_mask(log.fields["inspected_on"].is_valid()))
+    order = dated[np.argsort(days[dated], kind="stable")]
+    times = np.split(order, np.flatnonzero(np.diff(days[order]) >= _YEAR) + 1)
+    # Of two as large the later one.
+    usual = max(reversed(times), key=len)
+    if len(times) < 2 or len(usual) < _USUAL:
+        return
+    low, high = int(days[usual].min()), int(days[usual].max())
+    is_usual = np.zeros(len(log), dtype=np.bool_)
+    is_usual[usual] = True
+    of_log, file = is_usual[dated], codes(log.file)[dated]
+    # Rows before and behind, of the same file, are of the usual time.
+    amid = np.zeros(len(log), dtype=np.bool_)
+    amid[dated[1:-1]] = of_log[:-2] & of_log[2:] & (file[:-2] == file[1:-1]) & (file[2:] == file[1:-1])
+    shown = f"{_date(low)}" if low == high else f"{_date(low)} to {_date(high)}"
+    for some in times:
+        if some is usual or 2 * len(some) > len(dated):
+            continue
+        far = max(low - int(days[some].max()), int(days[some].min()) - high) >= _FAR
+        for record in some.tolist():
+            date = _date(int(days[record]))
+            others = (_replaced(date, year, date.month, date.day) for year in {_date(low).year, _date(high).year})
+            fits = any(one is not None and low - _WINDOW <= one <= high + _WINDOW for one in others)
+            if fits and (far or (len(some) <= _FEW and amid[record])):
+                yield record, f"dated {date}, while {len(usual):,} records are of {shown}, as if the year were wrong"
 
 
 def _day_by_day(log: Log, days: Ints) -> Iterator[tuple[Ints, Bools | None, str]]:

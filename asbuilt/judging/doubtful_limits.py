@@ -89,12 +89,12 @@ def _of_readings(job: Job) -> list[str]:
     sigma, band = job.inspection.sigma_reading, job.inspection.insertion_band
     if sigma is not None and sigma > _MOST_SIGMA_IN * per_inch:
         notes.append(
-            f"inspection.sigma_reading = {sigma:g} is in {unit}, more than a rule is read wrong by: by it "
+            f"inspection.sigma_reading = {sigma:g} {unit}, more than a rule is read wrong by: by it "
             "readings settle hardly a verdict; correct it, or records.reading_unit"
         )
     if band is not None and band[1] - band[0] > _WIDEST_BAND_IN * per_inch:
         notes.append(
-            f"inspection.insertion_band = {band[0]:g} to {band[1]:g} is in {unit}: a spigot may be "
+            f"inspection.insertion_band = {band[0]:g} to {band[1]:g} {unit}: a spigot may be "
             f"{band[1] - band[0]:g} {unit} farther in or out by it, and nothing says so; correct it, or its unit"
         )
     return notes

@@ -14,6 +14,9 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.inputs import diameters
+from asbuilt.inputs.fields import SIZE_IN_KIND
+from asbuilt.inputs.pipe import CAST_IRON, IRON_PIPE
 from asbuilt.inputs.values import USUAL_BENDS
 from asbuilt.judging.judged import Found, Judged, piece_joint, plain, say
 from asbuilt.judging.readings import in_other_unit
@@ -21,6 +24,7 @@ from asbuilt.judging.usual import mean_reading
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 from asbuilt.placing.jumps import AGREES_M
 
+_WORDS = units.SMALL_WORDS | {"cm": "centimetres"}
 _SLIPS = (10.0, 0.1, 100.0, 0.01)
 _LIKE = 0.02
 """Lengths that differ by less than this part are those of one pipe."""
@@ -31,6 +35,8 @@ _AS_MM, _FEWEST_READ = (17.0, 38.0), 3
 """Single readings so many times the usual one are in millimetres among inches: 25.4 times, and readings differ."""
 _NO_GAP_IN = 4.0
 """No gap to an insertion mark is so wide; common practice, no source. Narrow ones in millimetres may be none."""
+_OWN_DIAMETER, _OTHER_DIAMETER = 0.05, 0.02
+"""Pipe whose diameter is so much off that of its size, as a part of it, and so near that of another, is of that."""
 _NO_GASKET_F = 200.0
 """No gasket lies in such heat before it is fitted; common practice, no source."""
 
@@ -56,7 +62,10 @@ def doubtful_fields(judged: Judged) -> dict[str, Bools]:
 
 
 def _found(judged: Judged) -> list[_Odd]:
-    return [_lengths(judged), _angles(judged), *_readings(judged), *_single_readings(judged), _temperatures(judged)]
+    return [
+        _lengths(judged), _angles(judged), *_readings(judged), *_single_readings(judged), _temperatures(judged),
+        _sizes_by_diameter(judged), _sizes_by_kind(judged),
+    ]  # fmt: skip
 
 
 def entry_doubtful(judged: Judged) -> Found:
@@ -71,9 +80,11 @@ def entry_doubtful(judged: Judged) -> Found:
     unit = np.concatenate([np.full(len(one.joint), one.unit) for one in odd])
     message = say(pa.concat_arrays([one.message for one in odd]), ": correct it, or leave it if it is true")
     value = np.concatenate([one.value for one in odd])
+    # An angle or a size is held against what else is known of its own joint.
+    basis = np.where(np.isnan(usual), "what else is known of the joint", "what most joints of the log say")
     return Found(
         joint[order], message.take(pa.array(order)), value[order], usual[order],
-        pa.array(unit[order].tolist(), pa.string()), "what most joints of the log say",
+        pa.array(unit[order].tolist(), pa.string()), pa.array(basis[order].tolist(), pa.string()),
     )  # fmt: skip
 
 
@@ -140,6 +151,42 @@ def _turns_at(judged: Judged, rows: Ints) -> Floats:
     return np.where(np.isnan(judged.turns.turn[rows]), np.nan, np.degrees(np.hypot(*total)))
 
 
+def _sizes_by_diameter(judged: Judged) -> _Odd:
+    """Find sizes of which no pipe has the outside diameter in the log, though pipe of another size has it."""
+    unit, size, outside = judged.job.records.sizes_in, judged.number("size"), judged.number("outside_diameter")
+    both = np.flatnonzero(np.isfinite(size) & np.isfinite(outside))
+    if not len(both):
+        return _none(unit)
+    tables = [diameters.published(unit, pipe) for pipe in (diameters.IRON, CAST_IRON, IRON_PIPE)]
+    series = np.array([(one, across) for table in tables for one, (across, _) in table.items()])
+    other: dict[tuple[float, float], float] = {}
+    for own, across in {*zip(size[both].tolist(), outside[both].tolist(), strict=True)}:
+        off = np.abs(series[:, 1] / across - 1.0)
+        of_own = series[:, 0] == own
+        nearest = int(np.argmin(np.where(of_own, np.inf, off)))
+        if of_own.any() and off[of_own].min() > _OWN_DIAMETER and off[nearest] < _OTHER_DIAMETER:
+            other[own, across] = float(series[nearest, 0])
+    pairs = zip(size[both].tolist(), outside[both].tolist(), strict=True)
+    rows = both[np.array([pair in other for pair in pairs], dtype=np.bool_)]
+    meant = np.array([other[pair] for pair in zip(size[rows].tolist(), outside[rows].tolist(), strict=True)])
+    message = say(
+        "size ", plain(size[rows]), f" {unit}, and an outside diameter of ", plain(outside[rows]), f" {unit}, which is "
+        "that of ", plain(meant), f" {unit} pipe",
+    )  # fmt: skip
+    return _Odd(rows, message, size[rows], np.nan, unit, ("size", "outside_diameter"))
+
+
+def _sizes_by_kind(judged: Judged) -> _Odd:
+    """Find sizes other than the one that stands in what was laid, such as 6 in beside a 12 in bend."""
+    unit = judged.job.records.sizes_in
+    if SIZE_IN_KIND not in judged.log.fields:
+        return _none(unit)
+    size, said = judged.number("size"), judged.number(SIZE_IN_KIND)
+    rows = np.flatnonzero(np.isfinite(size) & np.isfinite(said) & (size != said))
+    message = say("size ", plain(size[rows]), f" {unit}, and what was laid is of ", plain(said[rows]), f" {unit}")
+    return _Odd(rows, message, size[rows], np.nan, unit, ("size", "kind"))
+
+
 def _single_readings(judged: Judged) -> list[_Odd]:
     """Find single readings in the other of inches and millimetres among others of their joint."""
     unit = judged.job.records.readings_in
@@ -162,7 +209,7 @@ def _single_readings(judged: Judged) -> list[_Odd]:
             if not len(rows := np.flatnonzero(odd[at])):
                 continue
             hour = field.rpartition("_")[2]
-            why = f" {unit} at {hour} o'clock, where the usual is {usual:.3g} {unit}, as if written in {other}"
+            why = f" {unit} at {hour} o'clock, where the usual is {usual:.3g} {unit}, as if written in {_WORDS[other]}"
             message = say(f"{named} of ", plain(read[at][rows]), why)
             found.append(_Odd(rows, message, read[at][rows], usual, unit, (field,)))
     return found
@@ -184,8 +231,8 @@ def _readings(judged: Judged) -> list[_Odd]:
             continue
         message = say(
             f"{named} of ", plain(mean[rows]), f" {unit} on average, where the usual ones are {usual:.3g} {unit}, as "
-            "if written in ", pc.if_else(pa.array(together[rows]), f"{mixed.unit or other}, as those of the rows "
-            "beside it are", other),
+            "if written in ", pc.if_else(pa.array(together[rows]), f"{_WORDS[mixed.unit or other]}, as those of the "
+            "rows beside it are", _WORDS[other]),
         )  # fmt: skip
         found.append(_Odd(rows, message, mean[rows], usual, unit, fields))
     return found

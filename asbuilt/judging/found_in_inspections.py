@@ -10,8 +10,10 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, together
 from asbuilt.checks import ROWS
+from asbuilt.inputs import values
 from asbuilt.inputs.fields import PASSED_FIELDS
 from asbuilt.inputs.trouble import remark_words, tells
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD, one_after_another
@@ -22,6 +24,7 @@ from asbuilt.keys.fields import FALLBACK_REQUIRED, GAP_FIELDS, GAUGE_FIELDS
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
+    from asbuilt.units import SmallUnit
 
 
 FT_LB_IN_N_M = 1.3558179483314004
@@ -49,9 +52,22 @@ def field_unreadable(judged: Judged) -> Found:
     joint = judged.joint_of_record[unreadable.record]
     cells = np.flatnonzero(joint >= 0)
     field, text, why = (one.take(pa.array(cells)) for one in unreadable[1:])
+    why = pc.coalesce(why, _in_the_other_unit(judged.job, field, text))
     because = pc.fill_null(pc.binary_join_element_wise(": ", why, ""), "; it is taken as blank")
     message = say(field, ": '", text, "' cannot be read", because)
     return Found(joint[cells], message, basis="the log's row")
+
+
+def _in_the_other_unit(job: Job, field: pa.Array, text: pa.Array) -> pa.Array:
+    """Say of sizes that state the other unit how they could be read; null of all other cells."""
+    unit = job.records.sizes_in
+    other: SmallUnit = "in" if unit == "mm" else "mm"
+    told = (
+        f"it is in {units.SMALL_WORDS[other]}, and sizes are read in {units.SMALL_WORDS[unit]}; it is taken as blank; "
+        f'where those of the log are in {units.SMALL_WORDS[other]}, say records.size_unit = "{other}"'
+    )
+    sizes = pc.if_else(pc.equal(field, "size"), text, pa.scalar(None, pa.string()))
+    return values.spread(sizes, lambda one: told if values.nominal_size(one, unit=other) else None, pa.string())
 
 
 def photo_missing(judged: Judged) -> Found:

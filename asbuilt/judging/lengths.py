@@ -17,7 +17,7 @@ from asbuilt.line import arcs, ties
 from asbuilt.line.routes import between
 
 if TYPE_CHECKING:
-    from asbuilt.arrays import Floats
+    from asbuilt.arrays import Bools, Floats
     from asbuilt.job import Job
     from asbuilt.judging.deflection import Segments
     from asbuilt.judging.judged import Judged
@@ -36,6 +36,9 @@ MOST = 0.9
 """Part of the pipes whose laid lengths must be known, for their sum to say anything."""
 
 
+_NOT_COUNTED = ("climb", "disordered")
+
+
 class Interval(NamedTuple):
     """A part of a route between two places that are known: an end of its joints, or a tie. Station units."""
 
@@ -51,17 +54,19 @@ class Interval(NamedTuple):
     """Sum of the lengths of the pipes laid; None where the log does not have most of them, or does not reach."""
     curve: float
     """What the curve that the shots show has more than the line."""
+    disordered: int = 0
+    """Joints out of order among them, of whose pipes nobody knows where they lie."""
     climb: float = 0.0
     """What the line has in space more than in plan: NaN without elevations, nothing for stations along the slope."""
 
     def as_counts(self) -> dict[str, Any]:
         """Give the numbers for the run, to a thousandth."""
-        told = {name: one for name, one in self._asdict().items() if name != "climb"}
+        told = {name: one for name, one in self._asdict().items() if name not in _NOT_COUNTED}
         return {name: round(one, 3) if isinstance(one, float) else one for name, one in told.items()}
 
 
 def compare(
-    line: StationedLine, joints: Joints, straights: Segments, laid: Floats, laying_length: float
+    line: StationedLine, joints: Joints, straights: Segments, laid: Floats, laying_length: float, disordered: Bools
 ) -> list[Interval]:
     """Compare the line, the stations and the pipes laid, on every route and between its ties.
 
@@ -75,6 +80,8 @@ def compare(
         Length of the pipe of each straight, station units; NaN where the log has none.
     laying_length : float
         Station units.
+    disordered : array of bool, shape (joints,)
+        Joints of which nobody knows where they lie.
     """
     routes, found = line.routes, line.routes.calibration
     running = routes.slope_distance if line.slope else routes.distance
@@ -113,6 +120,7 @@ def compare(
                 float(np.diff(counted)[0]) / line.scale,
                 float(np.diff(np.interp(ends, at[rows], sums))[0]) if measured and covered else None,
                 float(np.diff(np.interp(ends, at[rows], excess[rows]))[0]) / line.scale,
+                int(np.count_nonzero(disordered[rows][inside])),
                 float(np.diff(np.interp(ends, at[rows], climbed[rows]))[0]) / line.scale,
             )  # fmt: skip
             if found is not None or one.laid is not None or one.curve > LEAST_CURVE:
@@ -130,7 +138,9 @@ def of_judged(job: Job, line: StationedLine, judged: Judged) -> list[Interval]:
     back = judged.segments.back
     missing = (judged.missing > 0) & (np.maximum(judged.slips[back], judged.slips[back + 1]) == 0.0)
     laid = np.where(missing, judged.segments.length / line.scale - elsewhere, laid)
-    return compare(line, judged.joints, judged.segments, laid, job.records.laying_length)
+    disordered = np.zeros(len(judged.joints), dtype=np.bool_)
+    disordered[judged.out_of_order.joint] = True
+    return compare(line, judged.joints, judged.segments, laid, job.records.laying_length, disordered)
 
 
 def told(intervals: list[Interval], least: float, symbol: str, by_curve: bool) -> Iterator[str]:
@@ -170,10 +180,18 @@ def told(intervals: list[Interval], least: float, symbol: str, by_curve: bool) -
         # Pipes are taped along the slope: on a grade of 6 percent they are longer than level stations by so much.
         most, more = max(least, LAID_PART * one.stations), one.laid - one.stations
         if abs(more) > most and not abs(more - one.climb) <= most:
+            behind = (
+                "look for joints or pieces that are not in the log, and for stations that were not taken along the pipe"
+            )
+            if one.disordered:
+                many = "1 joint stands" if one.disordered == 1 else f"{one.disordered:,} joints stand"
+                behind = (
+                    f"{many} out of order there, whose pipes may count twice or not at all: have these settled before "
+                    "the sum is looked at"
+                )
             yield (
                 f"{where}: the pipes laid add up to {one.laid:.2f} {symbol}, and the stations count "
-                f"{one.stations:.2f} {symbol}: look for joints or pieces that are not in the log, and for stations "
-                "that were not taken along the pipe"
+                f"{one.stations:.2f} {symbol}: {behind}"
             )
 
 

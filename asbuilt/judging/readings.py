@@ -453,7 +453,9 @@ def reading_notes(job: Job, fields: Collection[str], counts: Sequence[Taken]) ->
         return []
     unit, notes = job.records.readings_in, []
     if job.records.reading_unit is None:
-        notes.append(f"readings at the joint are taken as {unit}, as stations suggest (records.reading_unit)")
+        notes.append(
+            f"readings at the joint are taken as {units.SMALL_WORDS[unit]}, as stations suggest (records.reading_unit)"
+        )
     if gaps:
         notes += _gap_notes(job, counts, unit)
     if gauges and job.inspection.gauge_spread is None:

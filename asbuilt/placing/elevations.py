@@ -173,7 +173,8 @@ def _walls(job: Job, size: Floats) -> Floats:
     if wanted is None:
         raise JobFileError(
             "centerline.wall_thickness: elevations of the invert need the pipe's wall thickness, linings included; "
-            f'give it in {job.records.sizes_in}, as one number or by size: {{"12" = 0.37, "8" = 0.33}}'
+            f"give it in {units.SMALL_WORDS[job.records.sizes_in]}, as one number or by size: "
+            '{"12" = 0.37, "8" = 0.33}'
         )
     if not isinstance(wanted, dict):
         return np.full(len(size), wanted)

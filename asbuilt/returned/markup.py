@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import pyarrow as pa
 
-from asbuilt import stores
+from asbuilt import stores, units
 from asbuilt.checks import KINDS
 from asbuilt.errors import InputFileError, LogRefusedError, OutputError
 from asbuilt.inputs import log as logs
@@ -286,7 +286,7 @@ def _readable(job: Job, field: str) -> str:
     if field == "inspected_on":
         return "a date such as 2026-04-02"
     if field == "size":
-        return f"a nominal size in {job.records.sizes_in}"
+        return f"a nominal size in {units.SMALL_WORDS[job.records.sizes_in]}"
     if field == "gasket_temperature":
         return "a temperature such as 55 F"
     if field == "bend_angle":

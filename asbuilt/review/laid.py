@@ -137,7 +137,7 @@ def quantities(review: Review, route: Route) -> Table:
 def _laid_cells(many: Floats) -> list[str]:
     """Write joints, lengths, and how long they are by the survey and by those records that say so."""
     joints, lengths, surveyed, logged, said = many
-    told = f"{logged:,.2f}" if said == lengths else f"{logged:,.2f} of {said:.0f} lengths"
+    told = f"{logged:,.2f}" if said == lengths else f"{logged:,.2f} ({said:.0f} of {lengths:.0f} logged)"
     return [f"{joints:.0f}", f"{lengths:.0f}", f"{surveyed:,.2f}", told if said else "not logged"]
 
 

@@ -183,3 +183,104 @@ def test_a_station_with_a_comma_alone_among_others_names_the_key(tmp_path):
     assert 'say records.decimal = ","' in reason(
         placed(tmp_path, book(tmp_path / "log.xlsx", Log=rows), decimal="."), 12
     )
+
+
+def test_a_sheet_named_like_a_day_is_held_against_its_dates(tmp_path):
+    rows = log()
+    rows["date"] = ["2026-04-02" if at < 20 else "2026-04-12" for at in range(COUNT)]
+    sheets = {"4-2-26": rows[:20], "Apr 3": rows[20:]}
+    found = placed(tmp_path, book(tmp_path / "log.xlsx", **sheets), sheet="*")
+    (text,) = [one for one in notes(found, "log-read") if "named like a day" in one]
+    assert "sheet 'Apr 3'" in text
+    assert "none of its records is of that day, but of 2026-04-12" in text
+    rows.loc[30, "date"] = "2026-04-21"
+    found = placed(tmp_path, book(tmp_path / "log.xlsx", **{"Apr 2": rows[:20], "12 April": rows[20:]}), sheet="*")
+    (text,) = [one for one in notes(found, "log-read") if "named like a day" in one]
+    assert "1 of its 20 records is not of that day, but of 2026-04-21" in text
+    weekly = {"Week of Apr 2": rows[:20], "Apr 6-12": rows[20:]}
+    found = placed(tmp_path, book(tmp_path / "log.xlsx", **weekly), sheet="*")
+    assert not [one for one in notes(found, "log-read") if "named like a day" in one]
+
+
+@pytest.mark.parametrize("rows", [6, COUNT])
+@pytest.mark.parametrize("shuffled", [False, True])
+@pytest.mark.parametrize("year", ["2016", "2062", "2036"])
+@pytest.mark.parametrize("at", [0, 3])
+def test_a_slip_of_the_year_is_told_wherever_it_stands(tmp_path, rows, shuffled, year, at):
+    one = log()[:rows]
+    if shuffled:
+        one["date"] = [f"2026-04-{day:02d}" for day in np.random.default_rng(1).integers(1, 29, rows)]
+    one.loc[at, "date"] = one.loc[at, "date"].replace("2026", year)
+    found = handed_in(tmp_path, one)
+    assert found.findings.loc[found.findings["code"] == "date-doubtful", "joint"].tolist() == [str(at + 1)]
+
+
+@pytest.mark.parametrize("last", [5, 1])
+def test_lengths_laid_a_year_or_two_later_have_no_slip_of_the_year(tmp_path, last):
+    rows = log()
+    rows.loc[COUNT - last :, "date"] = "2025-04-03"
+    rows.loc[: COUNT - last - 1, "date"] = "2023-04-03"
+    assert not messages(handed_in(tmp_path, rows), "date-doubtful")
+
+
+def test_sizes_against_the_outside_diameter_and_what_was_laid(tmp_path):
+    """AWWA C151 (from memory): 12 in pipe is 13.20 in across, 6 in pipe 6.90 in."""
+    rows = log(size="6", **{"outside diameter": "13.2", "kind": "pipe"})
+    rows.loc[5, "outside diameter"] = "6.9"
+    rows.loc[5, "kind"] = '12" pipe'
+    told = messages(handed_in(tmp_path, rows), "entry-doubtful")
+    assert len(told) == COUNT
+    assert sum("is that of 12 in pipe" in one for one in told) == COUNT - 1
+    assert sum("size 6 in, and what was laid is of 12 in" in one for one in told) == 1
+    # Iron pipe sizes, a tee of two sizes and a length in feet contradict nothing.
+    rows = log(**{"outside diameter": "13.2", "kind": "pipe"})
+    rows.loc[[5, 6, 7], "outside diameter"] = "12.75"
+    rows.loc[[8, 9], "kind"] = '12" x 8" tee', "20' pipe"
+    assert not messages(handed_in(tmp_path, rows), "entry-doubtful")
+
+
+def two_meanings(folder):
+    first = log()[:20].rename(columns={"joint type": "JT"})
+    second = log()[20:].rename(columns={"joint": "No", "joint type": "Joint"})
+    return book(folder / "log.xlsx", A=first.rename(columns={"joint": "Joint"}), B=second)
+
+
+def test_a_name_that_means_another_thing_on_each_sheet(tmp_path):
+    path = two_meanings(tmp_path)
+    with pytest.raises(asbuilt.AsbuiltError, match=r"could each be joint; .*: records\.columns\.joint = 1"):
+        placed(tmp_path, path, sheet="*")
+    with pytest.raises(asbuilt.AsbuiltError, match=r"sheet 'B': column 'Joint' .* holds joint_type .*\[\"Joint\", "):
+        placed(tmp_path, path, sheet="*", columns={"joint": "Joint"})
+    found = placed(tmp_path, path, sheet="*", columns={"joint": 1})
+    assert any(
+        "column 'Joint', though it holds joint_type" in one and one.endswith("records.columns.joint_type = 4")
+        for one in notes(found, "log-read")
+    )
+    for joint in (1, ["Joint", "No"]):
+        found = placed(tmp_path, path, sheet="*", columns={"joint": joint, "joint_type": ["JT", "Joint"]})
+        assert found.joints["joint"].tolist() == [str(at + 1) for at in range(COUNT)]
+        assert found.joints["joint_type"].eq("push-on").all()
+
+
+def test_a_bend_in_the_jobs_words_keeps_its_angle(tmp_path):
+    rows = log(kind="pipe")
+    rows.loc[[10, 20, 30], "kind"] = "Bogen 30", "Bogen 22,5°", "Bogen 12"
+    words = {"kind": {"Bogen 30": "bend", "Bogen 22,5°": "bend", "Bogen 12": "bend"}}
+    found = handed_in(tmp_path, rows, words=words)
+    assert found.inspections["bend_angle"].dropna().tolist() == [30.0, 22.5]
+    # 12 is the size.
+    assert found.findings.loc[found.findings["code"] == "bend-angle-missing", "joint"].tolist() == ["31"]
+
+
+def test_a_size_in_the_other_unit_names_the_key(tmp_path):
+    told = messages(handed_in(tmp_path, log(size="300 mm")), "field-unreadable")
+    assert len(told) == COUNT
+    assert 'where those of the log are in millimetres, say records.size_unit = "mm"' in told[0]
+
+
+def test_the_sum_of_the_pipes_laid_names_joints_out_of_order(tmp_path):
+    rows = log(**{"laid length": "20.00"})
+    rows.loc[20, ["station", "laid length"]] = station(430.0), ""
+    (text,) = notes(handed_in(tmp_path, rows), "lengths-differ")
+    assert "1 joint stands out of order there" in text
+    assert "look for joints" not in text

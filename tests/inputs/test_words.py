@@ -175,7 +175,7 @@ def test_a_size_in_the_other_unit_is_refused_in_the_table_of_limits(tmp_path):
     settings = Job.from_mapping(
         {"name": "t", "centerline": {}, "records": RECORDS, "limits": {"table": "own.csv"}}, folder=tmp_path
     )
-    with pytest.raises(InputFileError, match=r"own.csv: row 2: size '200 mm' is not a number, or a size in in"):
+    with pytest.raises(InputFileError, match=r"own.csv: row 2: size '200 mm' is not a number, or a size in inches"):
         allowables.read_allowables(settings)
 
 

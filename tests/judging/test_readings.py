@@ -368,7 +368,7 @@ def test_checks_without_a_limit_are_not_made_and_the_run_says_so():
     assert "inspection.insertion_band" in told
     assert "inspection.gauge_spread" in told
     assert "0.0625 in (1 sigma): an assumption" in told
-    assert "taken as in, as stations suggest" in told
+    assert "taken as inches, as stations suggest" in told
     stated = placed(
         records,
         records={"reading_unit": "in"},

@@ -78,7 +78,7 @@ def test_neither_deflection_nor_insertion_is_judged_by_a_page_in_another_unit(tm
     placement = said(tmp_path, main, **job).placed
     odd = placement.findings.query("code == 'entry-doubtful'")
     assert odd["joint"].tolist() == [str(number) for number in range(41, len(main.log) + 1)]
-    assert odd["message"].str.contains("as if written in cm, as those of the rows beside it are").all()
+    assert odd["message"].str.contains("as if written in centimetres, as those of the rows beside it are").all()
     assert placement.joints["measured_deg"][40:].isna().all()
     assert placement.joints["measured_deg"][:40].notna().all()
     assert "insertion-off" not in set(placement.findings["code"])

@@ -338,7 +338,7 @@ def test_a_record_set_aside_leaves_open_how_many_joints_are_to_be_expected(tmp_p
     assert "30 complete of 30 joints placed, of at least 30 expected" in dict(said.states)["Evidence"]
 
 
-@pytest.mark.parametrize(("logged", "said"), [(None, "not logged"), (20.0, "560.00 of 28 lengths")])
+@pytest.mark.parametrize(("logged", "said"), [(None, "not logged"), (20.0, "560.00 (28 of 29 logged)")])
 def test_a_length_that_no_record_tells_is_not_told_as_nought(tmp_path, logged, said):
     """Thirty joints, 29 lengths: none logged, or all but one."""
 
