@@ -133,6 +133,12 @@ NOTES: dict[str, NoteKind] = {
         "Rows of the log repeat others joint by joint, as where a sheet was copied",
         "Have one of the two taken out of the log, or say which counts, and place the job again",
     ),
+    "cells-shifted": NoteKind(
+        "check",
+        "log",
+        "Several cells of a row cannot be read, as where they stand beside their columns",
+        "Have the cells put into their columns, and place the job again",
+    ),
     "log-read": NoteKind("note", "log", "How the log was read, and what was left out or filled in"),
     "start-station": NoteKind("note", "log", "Where stations begin, where the job does not say or ties differ"),
     "stations-doubtful": NoteKind(

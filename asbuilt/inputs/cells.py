@@ -24,11 +24,12 @@ if TYPE_CHECKING:
 
 _ERROR = r"^(?:#(?:REF!|N/A|VALUE!|NAME\?|DIV/0!|NULL!|NUM!|SPILL!|CALC!|GETTING_DATA)|Err:\d{3})$"
 """What a spreadsheet shows where a formula failed: it says nothing of a joint."""
-_DIGITS = np.isin(np.arange(256), list(b"0123456789"))
+_LETTERS = np.isin(np.arange(256), list(b"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"))
 _NO_WORD = re.compile(
-    r"\d{1,4}\+\d{2,3}(?:\.\d+)?|\d{1,4}([-/.])\d{1,2}\1\d{2,4}(?:[ T].*)?|\d+\.\d+|\d+(?:\.\d+)?\s*[\"″”]"
+    r"\d{1,4}\+\d{2,3}(?:\.\d+)?|\d{1,4}([-/.])\d{1,2}\1\d{2,4}(?:[ T].*)?|\d+\.\d+|\d+(?:\.\d+)?\s*[\"″”]|[\W_]+"
 )
-"""A station, a date, a number with a point, or inches: no name and no word for what was laid or jointed."""
+"""A station, a date, a number with a point, inches, or a mark: no name and no word for what was laid or jointed."""
+_STATION = r"^\d{1,4}\+\d{2,3}(?:\.\d+)?$"
 _DAY, _DAY_LENGTH = r"^(?:19|20)\d\d-[01]\d-[0-3]\d(?: |T|$)", 10
 
 
@@ -127,9 +128,11 @@ def normalised(
         if field == "joint":
             notes += _days_for_numbers(text, table.where)
         # No number and no date is read from such a cell, but a text is taken as it stands.
-        if field in ("joint_type", "kind", "inspector", "crew") and _DIGITS[first_bytes(text)].any():
+        if field in ("joint_type", "kind", "inspector", "crew") and not _LETTERS[first_bytes(text)].all():
             words_of = values.spread(text, lambda one: None if _NO_WORD.fullmatch(one) else one, pa.string())
             fields[field] = pc.if_else(pc.is_valid(words_of), fields[field], pa.scalar(None, pa.string()))
+        if field == "joint":
+            fields[field] = _without_stations(text)
         is_text = field not in ("route", "station") and pa.types.is_string(fields[field].type)
         if is_text and _any_begins(text, "#", "Err:"):
             failed = pc.match_substring_regex(text, _ERROR)
@@ -140,6 +143,14 @@ def normalised(
         if "size" in fields and said.null_count < len(said):
             fields[SIZE_IN_KIND] = said
     return fields, notes
+
+
+def _without_stations(text: pa.Array) -> pa.Array:
+    """Take no station for a joint's number where others have numbers: it stands in a row of another table."""
+    stations = pc.fill_null(pc.match_substring_regex(text, _STATION), False)
+    if not 0 < 2 * pc.sum(stations).as_py() < len(text) - text.null_count:
+        return text
+    return pc.if_else(stations, pa.scalar(None, text.type), text)
 
 
 def _days_for_numbers(text: pa.Array, where: str) -> list[str]:

@@ -32,6 +32,10 @@ _BEHIND = re.compile(
 )
 """Units behind a name without brackets: "Gap 12 in" is a gap, but "Spigot in" says whether the spigot was in."""
 _UNNAMED = "column "
+_SECOND_TIME = 2
+"""What `column_names` puts behind a name that stands a second time."""
+_TWO_TABLES = 3
+"""Fields of which two columns bear one name, where a sheet has two tables side by side."""
 _NUMERIC = re.compile(r"[+-]?\d[\d.,+]*")
 
 
@@ -116,7 +120,15 @@ def match_columns(
         for field, wanted in chosen.items()
     }
     taken = set(matched.values())
-    for field, found in named_columns([column for column in columns if column not in taken], fields).items():
+    named = named_columns([column for column in columns if column not in taken], fields)
+    twice = [one for one, found in named.items() if len(found) > 1 and found[1] == f"{found[0]} ({_SECOND_TIME})"]
+    if len(twice) >= _TWO_TABLES:
+        names = ", ".join(repr(named[field][0]) for field in twice[:_TWO_TABLES])
+        raise InputFileError(
+            f"{where}: the columns {names} stand twice, as of two tables side by side: put the rows of one below those "
+            "of the other"
+        )
+    for field, found in named.items():
         if field in matched:
             continue
         if len(found) > 1:

@@ -384,8 +384,10 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     read = read_cells(job, table, cells, behind, np.isfinite(stations.value))
     cells, fields, unreadable = read.cells, read.fields, read.unreadable
     unread = {name: as_one(table.data[name]) for name in table.columns if name not in mapping.values()}
-    elsewhere = unread_columns.said(unread, trouble.remark_words(job))
-    fields |= {ELSEWHERE_FIELD: elsewhere} if elsewhere is not None else {}
+    named = {mapping[field]: read.cells[field] for field in ("joint", "inspector", "crew") if field in mapping}
+    elsewhere = [unread_columns.said(unread, trouble.remark_words(job)), unread_columns.misplaced(named)]
+    told = [one for one in elsewhere if one is not None]
+    fields |= {ELSEWHERE_FIELD: unread_columns.one_after_another(*told)} if told else {}
     fields |= pipe_said(cells, unread, wanted, table.data.num_rows)
     notes = [*read.notes, *station_notes(pointed, stations, table.row, where, wanted), *dotted]
     _refuse_fixed(job, mapping, unreadable)

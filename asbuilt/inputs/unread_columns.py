@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 
+import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import as_mask
+from asbuilt.arrays import as_mask, first_bytes
 from asbuilt.inputs.trouble import has_word, tells
 from asbuilt.inputs.values import yes_no
 
@@ -103,6 +104,38 @@ def said(columns: Mapping[str, pa.Array], words: Sequence[str]) -> pa.Array | No
         if telling.any():
             nothing = pa.scalar(None, pa.string())
             parts.append(pc.if_else(pa.array(telling), pc.binary_join_element_wise(name, cells, ": "), nothing))
+    return one_after_another(*parts) if parts else None
+
+
+_MISPLACED = r"(?i)^(?:void|fail(?:ed|ure)?|reject(?:ed)?|redo|re-do|not ok|no good)(?:\W|$)"
+_BEGINS = np.isin(np.arange(256), list(b"vfrnVFRN"))
+
+
+def misplaced(columns: Mapping[str, pa.Array]) -> pa.Array | None:
+    """Give what columns of names and numbers say of trouble, in words that are neither: void, failed, rejected, redo.
+
+    Parameters
+    ----------
+    columns : mapping of str to pyarrow string array, shape (n,)
+
+    Returns
+    -------
+    pyarrow string array, shape (n,), or None
+        As for `said`.
+
+    Examples
+    --------
+    >>> misplaced({"Jt": pa.array(["12", "VOID"]), "By": pa.array(["R. Vale", "V. Failor"])}).to_pylist()
+    [None, 'Jt: VOID']
+    """
+    parts = []
+    for name, cells in columns.items():
+        # A large log has few such cells, and only these are searched.
+        if not _BEGINS[first_bytes(cells)].any():
+            continue
+        if as_mask(telling := pc.match_substring_regex(cells, _MISPLACED)).any():
+            nothing = pa.scalar(None, pa.string())
+            parts.append(pc.if_else(telling, pc.binary_join_element_wise(name, cells, ": "), nothing))
     return one_after_another(*parts) if parts else None
 
 

@@ -29,8 +29,15 @@ _CROSSES = {"✗", "✘", "☒", "❌", "✖"}
 _NO_TICK = re.compile(rf"^(?:no|not)\s*(?:{'|'.join(sorted(_TICKS))})$", re.IGNORECASE)
 _DRAWN = "\ufe0f"
 """Behind a mark, it asks for the mark to be drawn in colour."""
-_YES = {"yes", "y", "true", "t", "pass", "passed", "ok", "okay", "1", "good"} | _TICKS
-_NO = {"no", "n", "false", "f", "fail", "failed", "0", "bad", "not ok"}
+_YES = {"yes", "y", "true", "t", "pass", "passed", "ok", "okay", "1", "good", "ja", "sí", "si", "oui", "sim"} | _TICKS
+_NO = {"no", "n", "false", "f", "fail", "failed", "0", "bad", "not ok", "nein", "non", "não", "nao"}
+_PASSED = {"p", "acceptable", "accepted", "acc", "satisfactory", "sat", "i.o"}
+"""What says that an item passed, besides yes; common practice, no source. So are the others."""
+_FAILED = re.compile(
+    r"(?:fail|rej(?:$|ect)|re-?do\b|n\.?i\.?o$|n\.?g$|no good|unsat|unaccept|bad\b|no\s*[-–—,;:(]"
+    r"|not\s+(?:ok|seated|clean|pass|good|accept|home|fully|in\b))"
+)
+"""How an entry begins that says that an item did not pass, whatever was done about it afterwards."""
 _NUMBER = re.compile(r"^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([^\d\s].*)?$")
 _FRACTION = re.compile(r"^((?:\d{1,9}[\s-]+)?\d{1,9}/[1-9]\d{0,8})\s*([^\d\s].*)?$")
 _FEET_INCHES = re.compile(
@@ -229,14 +236,21 @@ def yes_no(text: str) -> str | None:
 
 
 def pass_fail(text: str) -> str | None:
-    """Read what `yes_no` reads, and P for passed; in a column of restraint P could be push-on.
+    """Read what `yes_no` reads, and words for passed and failed; in a column of restraint P could be push-on.
+
+    What begins by saying that it failed is no, whatever follows: a person is to read on.
 
     Examples
     --------
     >>> pass_fail("P"), pass_fail("F"), yes_no("P")
     ('yes', 'no', None)
+    >>> [pass_fail(text) for text in ("REJECTED", "failed, ok 2nd time", "no - fixed", "not checked", "N/A", "none")]
+    ['no', 'no', 'no', None, None, None]
     """
-    return "yes" if text.strip().lower().rstrip(".") == "p" else yes_no(text)
+    word = text.strip().lower().rstrip(".")
+    if word in _PASSED:
+        return "yes"
+    return yes_no(text) or ("no" if _FAILED.match(word) else None)
 
 
 def crossed(text: str) -> bool:

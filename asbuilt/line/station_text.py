@@ -76,10 +76,17 @@ def how_to_write(text: str, form: Form) -> str:
     --------
     >>> how_to_write("12-34", "hundreds")
     'write it like 12+34.56'
+    >>> how_to_write("0+00 - 0+20", "decimal")
+    'two stations stand in it; write the one at which the joint lies, like 12+34.56'
     >>> how_to_write("R3 28+44.31", "hundreds")
     'write it like 28+44.31 AH EQ 2: AH or BK, and the number of the equation along the route'
     """
     plain = text.strip()
+    several = re.findall(r"\d\+(\d{2,3})(?!\d)", plain)
+    if form == "decimal" and several:
+        form = "hundreds" if len(several[0]) == TAIL_DIGITS["hundreds"] else "thousands"
+    if len(several) > 1:
+        return f"two stations stand in it; write the one at which the joint lies, like {EXAMPLES[form]}"
     if plain.startswith(("#", "Err:")):
         return "the spreadsheet could not compute it; correct the formula, or write the station itself"
     if re.fullmatch(r"(?i)km[.:]*\s*[\d.]+", plain):

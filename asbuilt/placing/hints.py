@@ -11,6 +11,7 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.errors import JobFileError
 from asbuilt.inputs.log import station_form
 from asbuilt.line import stationing
 from asbuilt.line.stationed import STATION_TOLERANCE_M
@@ -99,6 +100,34 @@ def unit_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str
                 "records.laying_length"
             )
     return notes
+
+
+def refuse_points_for_plus(job: Job, line: StationedLine, log: Log, route: Ints) -> None:
+    """Refuse stations of which all have a point where a + belongs: by them all joints lie at the start of the line.
+
+    Their spacing is then a hundredth of the laying length, or a thousandth of stations of 1,000 m.
+
+    Raises
+    ------
+    JobFileError
+    """
+    if log.stations.form != "decimal":
+        return
+    tail = 1000.0 if job.records.station_unit == "m" else 100.0
+    for number, rows in by_route(route, np.isfinite(log.stations.value)):
+        value = np.unique(log.stations.value[rows])
+        if len(value) < _ENOUGH_STATIONS:
+            continue
+        spacing = float(np.median(np.diff(value))) / job.records.laying_length * tail
+        spread = float(value[-1] - value[0]) * line.scale / float(line.routes.length[number]) * tail
+        if abs(spacing - 1.0) < _UNIT_SLACK and spread < 1.0 + _UNIT_SLACK:
+            form: stationing.Form = "thousands" if tail > 100.0 else "hundreds"
+            meant = stationing.format_stations(value[-1:] * tail, form)[0].as_py()
+            raise JobFileError(
+                f"{log.file[int(rows[0])].as_py()}: the stations of route {line.names.names[number]} are "
+                f"{spacing * job.records.laying_length / tail:g} {line.symbol} apart, a part in {tail:g} of a laying "
+                f"length, as if a point stood for the + ({value[-1]:g} for {meant}): have them written with their +"
+            )
 
 
 def rounded_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str]:

@@ -10,6 +10,7 @@ import pyarrow.compute as pc
 from asbuilt.arrays import Floats, Ints, as_mask, give_back
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.log import SAME_PLACE, station_form
+from asbuilt.inputs.shifted_cells import shifted_notes
 from asbuilt.line import arcs
 from asbuilt.line.routes import between
 from asbuilt.notes import Note, noted
@@ -94,11 +95,12 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     counted = job.records.station_from == "laid_length"
     said = messages(line, log, route, resolved, reason, form, counted=counted, bows=_bows(job, line, reason))
     message, of_trouble = with_trouble(job, log, reason, told(line, said, astray))
+    hints.refuse_points_for_plus(job, line, log, route)
     doubtful = [*hints.unit_notes(job, line, log, route), *hints.rounded_notes(job, line, log, route)]
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line, log, route)) + noted("positions-read", surveyed.notes)
     notes += noted("lengths-differ", hints.length_notes(job, log, route)) + noted("failures-aside", of_trouble)
-    notes += noted("rows-doubled", doubled_notes(log, route, form))
+    notes += noted("rows-doubled", doubled_notes(log, route, form)) + noted("cells-shifted", shifted_notes(log))
     bends = telling_bends(line, log, route, settled.along, job.records.laying_length * line.scale)
     jumps = station_jumps(job, line, log, route, settled.along, surveyed, bends)
     inches = inches_behind_the_point(job, line, log, route, settled.along)

@@ -284,3 +284,85 @@ def test_the_sum_of_the_pipes_laid_names_joints_out_of_order(tmp_path):
     (text,) = notes(handed_in(tmp_path, rows), "lengths-differ")
     assert "1 joint stands out of order there" in text
     assert "look for joints" not in text
+
+
+@pytest.mark.parametrize("word", ["REJECTED", "rej.", "failed, ok 2nd time", "no - fixed", "NG", "not seated", "nein"])
+def test_words_for_what_failed_are_a_failed_inspection(tmp_path, word):
+    rows = log()
+    rows.loc[7, "gauge"] = word
+    assert messages(handed_in(tmp_path, rows), "inspection-failed") == ["did not pass: gauge"]
+
+
+@pytest.mark.parametrize("word", ["N/A", "-", "none", "not checked", "see note"])
+def test_words_that_say_nothing_of_an_item_are_neither_passed_nor_failed(tmp_path, word):
+    rows = log()
+    rows.loc[7, "gauge"] = word
+    found = handed_in(tmp_path, rows)
+    assert not messages(found, "inspection-failed")
+    assert messages(found, "field-unreadable") == [f"gauge: '{word}' cannot be read; it is taken as blank"]
+
+
+def test_a_failure_among_names_and_numbers_is_told(tmp_path):
+    rows = log()
+    rows.loc[7, "inspector"], rows.loc[9, "joint"], rows.loc[11, "inspector"] = "FAILED", "VOID", "N. Redou"
+    told = messages(handed_in(tmp_path, rows), "remark-to-read")
+    assert len(told) == 2
+    assert '"inspector: FAILED"' in told[0]
+    assert '"joint: VOID"' in told[1]
+
+
+def test_a_mark_is_nobodys_name(tmp_path):
+    rows = log()
+    rows.loc[5:9, "inspector"] = "|"
+    found = handed_in(tmp_path, rows)
+    assert len(messages(found, "inspection-missing")) == 5
+    assert found.inspections["inspector"].isna().sum() == 5
+
+
+def test_a_row_of_another_table_has_no_joint_number(tmp_path):
+    rows = log()
+    more = pd.DataFrame([dict.fromkeys(rows.columns, "") | {"joint": "0+00", "station": "7+80", "size": "150"}])
+    told = messages(handed_in(tmp_path, pd.concat([rows, more])), "field-unreadable")
+    assert told == ["joint: '0+00' cannot be read; it is taken as blank"]
+    by_station = handed_in(tmp_path, rows.assign(joint=rows["station"]))
+    assert by_station.joints["joint"].tolist() == rows["station"].tolist()
+
+
+def test_cells_beside_their_columns_are_told_with_their_rows(tmp_path):
+    rows = log(kind="pipe", **{"laid length": "20.00"})
+    names = ["joint type", "kind", "laid length", "date"]
+    rows.loc[20:, names] = [["12", "push-on", "pipe", "2"]] * (COUNT - 20)
+    (text,) = notes(handed_in(tmp_path, rows), "cells-shifted")
+    assert "log.csv rows 22 to 41" in text
+    assert "kind 'push-on'" in text
+    # Words of the log's own in a whole column shift nothing.
+    foreign = log(kind="Rohr", gauge="nach Plan", **{"gasket temp": "kalt"})
+    assert not notes(handed_in(tmp_path, foreign), "cells-shifted")
+
+
+def test_two_tables_side_by_side_are_refused(tmp_path):
+    sheet = openpyxl.Workbook()
+    rows = log()
+    left, right = rows[:20].to_numpy().tolist(), rows[20:].to_numpy().tolist()
+    for row in [
+        [*rows.columns, None, *rows.columns],
+        *([*one, None, *other] for one, other in zip(left, right, strict=True)),
+    ]:
+        sheet.active.append(row)
+    sheet.save(tmp_path / "log.xlsx")
+    with pytest.raises(asbuilt.AsbuiltError, match="stand twice, as of two tables side by side"):
+        placed(tmp_path, "log.xlsx")
+
+
+def test_points_for_plus_throughout_are_refused(tmp_path):
+    rows = log()
+    rows["station"] = [f"{0.2 * at:.2f}" for at in range(COUNT)]
+    with pytest.raises(asbuilt.AsbuiltError, match=r"0\.2 ft apart, a part in 100 .* \(7\.8 for 7\+80\.00\)"):
+        handed_in(tmp_path, rows)
+
+
+def test_a_station_from_one_place_to_another_is_asked_for_one(tmp_path):
+    rows = log()
+    rows["station"] = [f"{station(20.0 * at)} - {station(20.0 * at + 20.0)}" for at in range(COUNT)]
+    with pytest.raises(asbuilt.AsbuiltError, match="two stations stand in it; write the one at which the joint lies"):
+        handed_in(tmp_path, rows)
