@@ -159,16 +159,18 @@ def _sizes_by_diameter(judged: Judged) -> _Odd:
         return _none(unit)
     tables = [diameters.published(unit, pipe) for pipe in (diameters.IRON, CAST_IRON, IRON_PIPE)]
     series = np.array([(one, across) for table in tables for one, (across, _) in table.items()])
-    other: dict[tuple[float, float], float] = {}
-    for own, across in {*zip(size[both].tolist(), outside[both].tolist(), strict=True)}:
-        off = np.abs(series[:, 1] / across - 1.0)
-        of_own = series[:, 0] == own
+    # Few pairs of size and diameter stand in a log, each of them often.
+    (sizes, of_size), (across, of_across) = (np.unique(one[both], return_inverse=True) for one in (size, outside))
+    pairs, of_pair = np.unique(of_size * len(across) + of_across, return_inverse=True)
+    other = np.full(len(pairs), np.nan)
+    for at, pair in enumerate(pairs.tolist()):
+        off = np.abs(series[:, 1] / across[pair % len(across)] - 1.0)
+        of_own = series[:, 0] == sizes[pair // len(across)]
         nearest = int(np.argmin(np.where(of_own, np.inf, off)))
         if of_own.any() and off[of_own].min() > _OWN_DIAMETER and off[nearest] < _OTHER_DIAMETER:
-            other[own, across] = float(series[nearest, 0])
-    pairs = zip(size[both].tolist(), outside[both].tolist(), strict=True)
-    rows = both[np.array([pair in other for pair in pairs], dtype=np.bool_)]
-    meant = np.array([other[pair] for pair in zip(size[rows].tolist(), outside[rows].tolist(), strict=True)])
+            other[at] = series[nearest, 0]
+    told = np.isfinite(other[of_pair])
+    rows, meant = both[told], other[of_pair][told]
     message = say(
         "size ", plain(size[rows]), f" {unit}, and an outside diameter of ", plain(outside[rows]), f" {unit}, which is "
         "that of ", plain(meant), f" {unit} pipe",
