@@ -148,7 +148,8 @@ def normalised(
 def _without_stations(text: pa.Array) -> pa.Array:
     """Take no station for a joint's number where others have numbers: it stands in a row of another table."""
     stations = pc.fill_null(pc.match_substring_regex(text, _STATION), False)
-    if not 0 < 2 * pc.sum(stations).as_py() < len(text) - text.null_count:
+    count = pc.sum(stations).as_py() or 0
+    if not 0 < 2 * count < len(text) - text.null_count:
         return text
     return pc.if_else(stations, pa.scalar(None, text.type), text)
 

@@ -366,3 +366,8 @@ def test_a_station_from_one_place_to_another_is_asked_for_one(tmp_path):
     rows["station"] = [f"{station(20.0 * at)} - {station(20.0 * at + 20.0)}" for at in range(COUNT)]
     with pytest.raises(asbuilt.AsbuiltError, match="two stations stand in it; write the one at which the joint lies"):
         handed_in(tmp_path, rows)
+
+
+def test_a_log_of_names_alone_has_no_records(tmp_path):
+    with pytest.raises(asbuilt.AsbuiltError, match="there are no records in it"):
+        handed_in(tmp_path, log(kind="pipe", crew="2")[:0])
