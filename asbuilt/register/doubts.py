@@ -16,7 +16,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Ints, as_mask
+from asbuilt.arrays import Bools, Ints, as_mask
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.notes import OF_THE_LINE, Note
 from asbuilt.register import fields, ground, merge
@@ -183,11 +183,14 @@ def tell_of_a_newer_load(store: Store, incoming: Incoming, plan: Plan, result: L
         signs.append(f"its survey is of {run[fields.SURVEYED_ON]}, this file's of {incoming.surveyed_on}")
     if str(incoming.run["made_at"]) < str(run.get("made_at") or ""):
         signs.append(f"it was placed at {run['made_at']}, this file at {incoming.run['made_at']}")
-    store.stage("going", {"fid": plan.fid[changed], "row": changed})
+    # A day that the file leaves blank says nothing of its age.
+    dated = np.isin(changed, incoming.record_joint[_dated(incoming)]).astype(np.int64)
+    store.stage("going", {"fid": plan.fid[changed], "row": changed, "dated": dated})
     own = "JOIN loads l ON l.load_id = {0}.load_id WHERE l.job = :job AND l.state = 'standing'"
     theirs = store.rows(
         "SELECT max(i.inspected_on) FROM going g JOIN joints j ON j.fid = g.fid JOIN inspections i "
-        f"ON i.joint_uid = j.joint_uid {own.format('i')} AND i.state = 'standing' AND i.inspected_on <= :today",
+        f"ON i.joint_uid = j.joint_uid {own.format('i')} AND i.state = 'standing' AND i.inspected_on <= :today "
+        "AND g.dated = 1",
         job=incoming.job, today=today().isoformat(),
     )[0][0]  # fmt: skip
     ours = _latest_day(incoming, changed)
@@ -214,10 +217,18 @@ def tell_of_a_newer_load(store: Store, incoming: Incoming, plan: Plan, result: L
         )
 
 
+def _dated(incoming: Incoming) -> Bools:
+    """Tell which records of a file have a day."""
+    records = incoming.tables["inspections"]
+    if "inspected_on" not in records.column_names:
+        return np.zeros(len(records), dtype=np.bool_)
+    return as_mask(records["inspected_on"].combine_chunks().is_valid())
+
+
 def _latest_day(incoming: Incoming, rows: Ints) -> str | None:
     """Give the day of the latest inspection of joints in a file, today at the latest; None where it has none."""
     records = incoming.tables["inspections"]
-    if "inspected_on" not in records.column_names:
+    if not _dated(incoming).any():
         return None
     days = (
         records["inspected_on"]
@@ -325,6 +336,7 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
     for (load, job, day, stays), away_m in sorted(by_load.items(), key=lambda one: one[0][:2])[:TOLD]:
         far = _far_words(max(away_m), unit)
         dated = day is not None and incoming.surveyed_on is not None
+        count, verb = ("1 joint", "s") if len(away_m) == 1 else (f"{len(away_m)} joints", "")
         if stays:
             why = (
                 f"that survey, of {day}, is the later one; this job's is of {incoming.surveyed_on}"
@@ -332,13 +344,10 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
                 else "this job has them where it had them before"
             )
             result.notes.append(
-                f"{len(away_m)} joints stay where the survey of {job} (load {load}) has them, {far} from this job's: "
-                f"{why}"
+                f"{count} stay{verb} where the survey of {job} (load {load}) has them, {far} from this job's: {why}"
             )
             continue
-        moved = (
-            f"{len(away_m)} joints move by {far}, from where {job} (load {load}) had them to where this job has them"
-        )
+        moved = f"{count} move{verb} by {far}, from where {job} (load {load}) had them to where this job has them"
         if dated:
             result.notes.append(
                 f"{moved}; its survey, of {incoming.surveyed_on}, is not earlier than that one, of {day}"

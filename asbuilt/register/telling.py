@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
+from collections.abc import Collection
 from typing import Any
 
 import numpy as np
@@ -228,6 +230,7 @@ def _list_records(store: Store, incoming: Incoming, plan: Plan, changed: Ints, t
         ["joint_uid", *names],
     ):
         old.setdefault(record["joint_uid"], []).append(record)
+    read = {match["column"] for match in incoming.run["matches"]}
     for one in told:
         ours, theirs = new.get(one["joint_uid"], []), old.get(one["joint_uid"], [])
         both = min(len(ours), len(theirs))
@@ -237,9 +240,24 @@ def _list_records(store: Store, incoming: Incoming, plan: Plan, changed: Ints, t
                 for name in names
                 if name not in ("record", "file", "row", "original") and _plain(earlier[name]) != _plain(record[name])
             }
+            differs |= _not_read(earlier["original"], record["original"], read)
             one["records"].append({"what": "corrected", "row": record.get("row"), "changed": differs})
         one["records"] += [{"what": "added", "row": record.get("row")} for record in ours[both:]]
         one["records"] += [{"what": "superseded", "row": earlier.get("row")} for earlier in theirs[both:]]
+
+
+def _not_read(old: str | None, new: str | None, read: Collection[str]) -> dict[str, list[Any]]:
+    """Give the cells of the original row that differ in columns that no field is read from, by their headings.
+
+    Examples
+    --------
+    >>> old, new = '{"Lot": "4701", "Inspector": "T. Okafor"}', '{"Lot": "9999", "Inspector": "M. Sol"}'
+    >>> _not_read(old, new, {"Inspector"})
+    {"column 'Lot'": ['4701', '9999']}
+    """
+    was, now = (json.loads(one) if one else {} for one in (old, new))
+    both = {name: [was.get(name), now.get(name)] for name in {**was, **now} if name not in read}
+    return {f"column {name!r}": pair for name, pair in both.items() if pair[0] != pair[1]}
 
 
 def _looks_same(old: Any, new: Any) -> bool:

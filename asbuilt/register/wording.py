@@ -38,9 +38,15 @@ def deflection_words(state: dict[str, Any]) -> str:
     --------
     >>> deflection_words({"deflection_deg": 6.1, "allowable_deg": 5.0, "verdict": "over"})
     'deflection 6.10 of 5.00 deg: over'
+
+    Where one of several joints is over, the shots do not tell which, and none has a deflection of its own:
+
+    >>> deflection_words({"deflection_deg": None, "allowable_deg": 5.0, "verdict": "over"})
+    'deflection: over, at this joint or at others that its finding names'
     """
     if state["deflection_deg"] is None:
-        return f"deflection: {state['verdict']}"
+        others = ", at this joint or at others that its finding names" if state["verdict"] == "over" else ""
+        return f"deflection: {state['verdict']}{others}"
     of = f" of {state['allowable_deg']:.2f}" if state["allowable_deg"] is not None else ""
     return f"deflection {state['deflection_deg']:.2f}{of} deg: {state['verdict']}"
 

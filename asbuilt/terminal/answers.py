@@ -108,18 +108,22 @@ def place_words(joint: dict[str, Any]) -> list[str]:
     told = [f"place surveyed on {joint['surveyed_on']}"] if joint["surveyed_on"] else []
     accuracy, source = joint["accuracy_horizontal"], joint["accuracy_source"]
     if accuracy is None:
-        return [*told, f"the accuracy of the place is not known ({source})"] if source else told
+        return [*told, "the accuracy of the place is not known"] if source else told
     unit = units.SYMBOLS[joint["coordinate_unit"]]
     return [*told, f"place good to {accuracy:.2f} {unit} at 95 %"]
 
 
 def _say_how_found(joints: Sequence[dict[str, Any]]) -> None:
     """Say once, of all joints shown, what the accuracies of their places were found by."""
-    sources = Counter(one["accuracy_source"] for one in joints
-                      if one["accuracy_horizontal"] is not None and one["accuracy_source"])  # fmt: skip
-    for source, count in sources.most_common():
+    sources = Counter((one["accuracy_horizontal"] is not None, one["accuracy_source"]) for one in joints
+                      if one["accuracy_source"])  # fmt: skip
+    for (known, source), count in sources.most_common():
         of = "" if len(sources) == 1 else f" of {many(count, 'joint')}"
-        screen.line(f"How well places{of} are known was found by {source}.")
+        screen.line(
+            f"How well places{of} are known was found by {source}."
+            if known
+            else f"The accuracy of places{of} is not known: {source}."
+        )
 
 
 def _say_waiting(found: Found) -> None:
@@ -129,7 +133,7 @@ def _say_waiting(found: Found) -> None:
     _say_gone(found.gone)
     for one in found.under_mains:
         said = f"Besides, {many(one['joints'], 'joint')} of {one['route']} (the route {one['called']} of {one['job']})"
-        screen.line(f"{said} meet the question: add --route {one['route']!r}")
+        screen.line(f"{said} meet{'s' if one['joints'] == 1 else ''} the question: add --route {one['route']!r}")
     for change in found.beside_changes:
         screen.note(ending.words(change))
     if found.set_aside:

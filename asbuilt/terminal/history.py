@@ -28,7 +28,8 @@ CHANGES = 10
 """Changed joints that are printed one by one."""
 COLUMNS = 6
 """Columns of a changed joint that are printed; the others are counted."""
-_FIRST = ("verdict", "inspection", "inspected_on", "size", "joint_type", "kind", "restrained", "joint", "station")
+_FIRST = ("verdict", "deflection_deg", "inspection", "inspected_on", "size", "joint_type", "kind", "restrained",
+          "joint", "station")  # fmt: skip
 """What is told of a changed joint before its other columns."""
 SEEN_DECIMALS = round(-math.log10(SEEN))
 """Decimals of what a person would see of a computed number."""
@@ -112,7 +113,10 @@ def _change(one: dict[str, Any], unit: str) -> str:
     if one["moved_m"] >= merge.MOVED:
         parts.append(f"moved {length_words(one['moved_m'], unit)}")
     columns = {name: change for name, change in one["changed"].items() if name not in _PLACE}
+    # What an accuracy was found by takes lines, and reads at the joint.
+    by = columns.pop("accuracy_source", None)
     told = _differences({name: columns[name] for name in sorted(columns, key=lambda name: name not in _FIRST)})
+    told += ["accuracy_source"] if by is not None else []
     parts += told[:COLUMNS]
     if len(told) > COLUMNS:
         parts.append(f"{many(len(told) - COLUMNS, 'more column')}")

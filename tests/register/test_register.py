@@ -154,6 +154,14 @@ def test_a_cumulative_log_adds_only_what_is_new(register, job):
     assert [(one["route"], one["joint"]) for one in loaded.new_joints] == [("A", "7"), ("A", "8"), ("A", "9")]
 
 
+def test_a_correction_of_a_column_that_no_field_is_read_from_is_told_by_its_heading(register, job):
+    """A lot of gaskets is called back years later: its number matters, though no check looks at it."""
+    load(job(lot={2: "4701", 4: "4702"}), register)
+    loaded = load(job(lot={2: "9999", 4: "4702"}, gauge={4: "no"}), register)
+    told = {one["joint"]: one["records"][0]["changed"] for one in loaded.changes}
+    assert told == {"3": {"column 'lot'": ["4701", "9999"]}, "5": {"gauge": ["yes", "no"]}}
+
+
 def test_a_corrected_log_supersedes_record_by_record_and_lists_what_changed(register, job):
     load(job(remarks={2: "wet trench"}), register)
     loaded = load(job(remarks={2: "dry trench"}, gauge={4: "no"}), register)

@@ -52,6 +52,16 @@ def test_an_older_revision_placed_anew_says_what_speaks_for_it(register, revisio
     assert column(register, "joints", "inspection").count("failed") == 0
 
 
+def test_a_day_that_a_correction_leaves_blank_makes_no_file_the_older_one(register, folder):
+    """The latest day of all is blanked, and another joint's remark corrected: nothing tells that the file is older."""
+    first = placed(folder / "dated.gpkg", "Elm Street", date={1: "2026-03-02", 2: "2026-03-09"})
+    blanked = {"date": {1: "2026-03-02", 2: ""}, "remarks": {1: "as per field book"}}
+    load(first, register)
+    result = load(placed(folder / "blanked.gpkg", "Elm Street", **blanked), register)
+    assert {one["joint"] for one in result.changes} == {"2", "3"}
+    assert not notes(result, NEWER)
+
+
 def test_an_earlier_survey_of_the_same_job_is_told(register, folder):
     first = placed(folder / "may.gpkg", "Elm Street", tables={"centerline": {"surveyed_on": "2026-05-04"}})
     earlier = placed(

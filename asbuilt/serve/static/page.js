@@ -242,7 +242,8 @@ function item(joint) {
     `${one.station ? `, at station ${one.station}` : ""}`));
   const of = joint.allowable_deg === null ? "" : ` of ${number(joint.allowable_deg, 2)}\u00b0`;
   const measured = joint.deflection_deg === null ? "" : ` ${number(joint.deflection_deg, 2)}\u00b0${of}`;
-  made.append(part("p", "", `Deflection${measured}: ${word(joint.verdict)}`));
+  const others = joint.verdict === "over" && measured === "" ? ", at this joint or at others that its finding names" : "";
+  made.append(part("p", "", `Deflection${measured}: ${word(joint.verdict)}${others}`));
   if (joint.measured_deg !== null) {
     const load = joint.reading_load_id || joint.load_id;
     const day = joint.history.filter(one => one.load_id === load && one.inspected_on).map(one => one.inspected_on).sort().at(-1);
