@@ -5,6 +5,7 @@ Corrected and handed in again, the workbook is read as the log: the sheet and th
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
@@ -242,9 +243,11 @@ def _found(placement: Placement) -> Iterator[Remark]:
         "entry-doubtful": found_in_entries.doubtful_fields(judged),
     }
     columns = [found[name].to_pylist() for name in ("joint_index", "record", "code", "severity", "message")]
+    contradicted = {joint for joint, code in zip(columns[0], columns[2], strict=True) if code == "deflection-conflict"}
     for joint, own_record, code, severity, message in zip(*columns, strict=True):
-        # Unreadable cells are remarked record by record, for a record set aside or superseded has them too.
-        if joint is None or code == "field-unreadable":
+        # Unreadable cells are remarked record by record, for a record set aside or superseded has them too. That
+        # readings contradict the survey is said of the joint already.
+        if joint is None or code == "field-unreadable" or (code == "deflection-unclear" and joint in contradicted):
             continue
         fields = KINDS[code].fields
         if code in own:
@@ -517,6 +520,7 @@ def _count(
     name = Path(tables[0].path).name
     line(f"{name}: the log handed back with remarks", font=Font(name="Calibri", bold=True, size=14))
     line(job)
+    line(f"Checked on {dt.date.today().isoformat()}. Of several returns of this log the latest counts.")
     line(f"Rows read: {sum(map(_records, tables))}; rows with remarks: {len(said)}.")
     several = "s" if len(marked) > 1 else ""
     line(

@@ -52,6 +52,8 @@ class Answer(NamedTuple):
     states: list[tuple[str, str]]
     """Deflection, evidence, and tests and restraint: a line each."""
     basis: str
+    open: tuple[str, ...]
+    """What the sentence says is open, each in a few words, the worst first."""
 
 
 def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
@@ -82,7 +84,47 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
         ("Tests, restraint", capital(f"{_tests(route)}; {_restraint(route)}")),
         *_remarks(route),
     ]
-    return Answer(said, _closings(route, rows), [(name, f"{text}.") for name, text in states], basis(review, route))
+    return Answer(said, _closings(route, rows), [(name, f"{text}.") for name, text in states],
+                  basis(review, route), tuple(against))  # fmt: skip
+
+
+def for_index(done: Sequence[Mapping[str, Any]]) -> tuple[list[str], str]:
+    """Give the answer of each route without what is open on every one of them, and that by itself, blank for nothing.
+
+    Parameters
+    ----------
+    done : sequence of mappings
+        Of each route its `answer`, and what is `open` on it.
+
+    Examples
+    --------
+    >>> done = [{"answer": f"Not yet: {many} over, no pressure test on file. None within as measured.",
+    ...     "open": [f"{many} over", "no pressure test on file"]} for many in (1, 2, 5)]
+    >>> for_index(done)[0]
+    ['Not yet: 1 over.', 'Not yet: 2 over.', 'Not yet: 5 over.']
+    >>> for_index(done)[1]
+    'Of every route: no pressure test on file. None within as measured.'
+    >>> for_index(done[:2])[1]
+    ''
+    """
+    told, opened = [one["answer"] for one in done], [list(one["open"]) for one in done]
+    if len(done) < _MANY_ROUTES or not all(opened):
+        return told, ""
+    alike = [words for words in opened[0] if all(words in some for some in opened)]
+    rest = [text.partition(f"{', '.join(some)}.")[2] for text, some in zip(told, opened, strict=True)]
+    same_rest = rest[0] if len(set(rest)) == 1 else ""
+    if not alike:
+        return told, ""
+    own = [", ".join(words for words in some if words not in alike) for some in opened]
+    answers = [
+        (f"Not yet: {words}." if words else "Not yet, by what is said of every route.") + ("" if same_rest else more)
+        for words, more in zip(own, rest, strict=True)
+    ]
+    return answers, f"Of every route: {', '.join(alike)}.{same_rest}"
+
+
+_MANY_ROUTES = 3
+"""Routes from which on the index says once what is open on every one of them; a choice of this review, no source."""
 
 
 def _remarks(route: Route) -> list[tuple[str, str]]:
@@ -110,6 +152,8 @@ def _against(review: Review, route: Route, missing: int) -> list[str]:
         note.severity in ("act", "check") and not of_other_lines(note.code, codes, others) for note in review.notes
     )
     symbol = units.SYMBOLS[route.station_unit]
+    at = {code: set(route.findings["at"][route.findings["code"] == code].tolist()) for code in _OF_READINGS}
+    contradicted, unclear = at["deflection-conflict"], at["deflection-unclear"]
     told = [
         "no shots of the pipe, so these pages cannot say how it lies" if design_only(review) else "",
         _over(route),
@@ -124,8 +168,8 @@ def _against(review: Review, route: Route, missing: int) -> list[str]:
         how_many(codes["cover-short"], "joint", "under too little cover"),
         how_many(doubts, "doubt", "about the survey"),
         _least(missing, "missing from the log"),
-        how_many(codes["deflection-conflict"], "joint", "whose readings contradict the survey"),
-        _cannot_judge(codes["deflection-unclear"], route),
+        how_many(len(contradicted), "joint", "whose readings contradict the survey"),
+        _cannot_judge(len(unclear - contradicted), route),
         how_many(codes["line-unclear"], "joint", "that the survey cannot hold against the design's line"),
         how_many(codes["grade-unclear"], "joint", "that the survey cannot hold against the design's grade"),
         how_many(codes["cover-unclear"], "joint", "whose cover the survey cannot tell"),
@@ -137,6 +181,10 @@ def _against(review: Review, route: Route, missing: int) -> list[str]:
         how_many(notes, "thing", "about the job to confirm"),
     ]
     return [one for one in told if one]
+
+
+_OF_READINGS = ("deflection-conflict", "deflection-unclear")
+"""What stands in the way of a verdict where readings contradict the survey: one joint may have both."""
 
 
 def _others(rest: Counter[str], severity: Mapping[str, str], level: str, words: str) -> str:

@@ -133,9 +133,13 @@ def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Itera
     joints, remarks = route.joints, remarks_of(route)
     names = set(joints["joint"].tolist())
     latitude, longitude = (joints[name].tolist() for name in ("latitude", "longitude"))
+    contradicted = set(route.findings["at"][route.findings["code"] == "deflection-conflict"].tolist())
     sigma, bends = _errors(route).tolist(), known(joints["bend_angle_deg"]).tolist()
     for one in ordered(route.findings.take(route.findings["severity"] != "note").records()):
         at, code = int(one["at"]), str(one["code"])
+        # That readings contradict the survey is said at the joint already, with what to do.
+        if code == "deflection-unclear" and at in contradicted:
+            continue
         between, to_do, aside = _gap(joints["joint"], one, not_placed, names)
         if code == "deflection-over" and at in route.shared_turns:
             between, to_do = route.one_of(at), _OF_ALL

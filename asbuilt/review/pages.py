@@ -204,8 +204,8 @@ def _issues(review: Review, given: Path | None) -> Issues:
 def _write_route(folder: Path, route: Route, name: str, shown: dict[str, Any], plots: bool) -> dict[str, Any]:
     _with_scripts(folder / f"{name}.html", _route_page(route, shown))
     done = {
-        "route": route.name, "page": f"{name}.html", "answer": shown["answer"].sentence, **shown["counts"],
-        **shown["album"].counts,
+        "route": route.name, "page": f"{name}.html", "answer": shown["answer"].sentence,
+        "open": list(shown["answer"].open), **shown["counts"], **shown["album"].counts,
     }  # fmt: skip
     if not plots:
         return done
@@ -289,7 +289,10 @@ def _drawn(route: Route) -> dict[str, bool | str]:
 
 def _index_values(review: Review, done: list[dict[str, Any]], listed: Issues) -> dict[str, Any]:
     """Give what the index shows, alone and before the routes of the whole job."""
+    answers, of_every = answer.for_index(done)
     return {
+        "answers": answers,
+        "of_every": of_every,
         "title": "Deflection review",
         "review": review,
         "done": done,

@@ -173,9 +173,13 @@ def how_much(code: str, value: Any, limit: Any, unit: str) -> str:
     ('122 % of 5.00 deg: exceeds by 1.12 deg', '410 % of 5.00 deg: may exceed by 15.50 deg')
     >>> how_much("torque-off", 60.0, 75.0, "ft-lb"), how_much("inspection-missing", 1.0, "", "fields")
     ('60 ft-lb against 75 ft-lb', '1 field')
+    >>> how_much("deflection-conflict", 18.2, 2.96, "standard errors")
+    '6.1 times what chance explains'
     """
     if value == "" or limit == "":
         return measured(None if value == "" else value, unit)
+    if code == "deflection-conflict":
+        return f"{value / limit:.1f} times what chance explains"
     if unit != "deg" or not code.startswith("deflection-"):
         return f"{measured(value, unit)} against {measured(limit, unit)}"
     word = "exceeds" if code == "deflection-over" else "may exceed"

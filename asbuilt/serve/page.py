@@ -121,9 +121,16 @@ def asked_words(asked: Question, found: Found) -> str:
     --------
     >>> asked_words(Question(routes=("A",), from_station="12+00"), Found("r.gpkg", "", None, None, None, "ft", []))
     'Asked: route A; from station 12+00'
+    >>> read = Found("r.gpkg", "", None, None, None, "ft", [], stations_read_as="from station 12+00, read as 1200 ft")
+    >>> asked_words(Question(routes=("A",), from_station="12+00"), read)
+    'Asked: route A; from station 12+00, read as 1200 ft'
     """
     parts = []
+    # How stations were read is said with them.
+    read = ("from_station", "to_station") if found.stations_read_as is not None else ()
     for one in fields(asked):
+        if one.name in read:
+            continue
         value = getattr(asked, one.name)
         given = list(value) if isinstance(value, list | tuple) else [value]
         name = one.name.replace("_", " ")

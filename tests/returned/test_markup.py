@@ -1,5 +1,6 @@
 """The contractor's log handed back: every cell as it was, remarks beside it, and read again as the log."""
 
+import datetime as dt
 import json
 import re
 import shutil
@@ -259,6 +260,8 @@ def test_the_first_sheet_counts_the_remarks_by_kind(tmp_path):
     assert ("gasket-cold", "check", 2) in rows
     assert ("inspection-failed", "act", 1) in rows
     assert ("All remarks", None, 3) in rows
+    # Of two returns of one log the contractor must know which is the later one.
+    assert any(f"Checked on {dt.date.today().isoformat()}" in (row[0] or "") for row in rows)
     assert back.remarks == {"gasket-cold": 2, "inspection-failed": 1}
     assert book.active.title == RETURN_SHEET
     assert [sheet.title for sheet in book if sheet.sheet_view.tabSelected] == [RETURN_SHEET]

@@ -144,6 +144,29 @@ def test_a_joint_over_by_itself_is_counted_by_itself_beside_turns_that_others_sh
     assert {row[1] for row in table.rows if "over" in row[2]} == {"6", "one of 20 to 24"}
 
 
+def test_readings_that_contradict_the_survey_are_one_issue_and_one_row(tmp_path):
+    """Shots at every joint, 7 degrees at joint 12; its gaps are even all around, which is no deflection at all."""
+    turns = np.zeros(28)
+    turns[10] = 7.0
+    points = laying.pipe(turns, up=0.002)
+    log = laying.log(points)
+    gaps = np.where(log["joint"].astype(str) == "12", "2", "")
+    log = log.assign(**{f"gap {hour}": gaps for hour in (12, 3, 6, 9)})
+    shots = laying.lines(A=points + np.random.default_rng(3).normal(0.0, 0.02, points.shape))
+    stated = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02, "starts": "south", "shots_at_joints": True}
+    laying.place(shots, log, centerline=stated).write(tmp_path / "placed.gpkg")
+    review = read_review(tmp_path / "placed.gpkg")
+    (route,) = review.routes
+    assert {"deflection-conflict", "deflection-unclear"} <= set(route.findings["code"])
+    said, table = first_screen(review)
+    assert "1 joint whose readings contradict the survey" in said.sentence
+    assert "cannot judge" not in said.sentence
+    assert [row["finding"] for row in issues.found(review) if row["joint"] == "12"] == ["deflection-conflict"]
+    (row,) = [row for row in table.rows if row[1] == "12"]
+    assert "times what chance explains" in row[3]
+    assert "12" not in [row[1] for row in table.rows if "cannot judge" in row[2]]
+
+
 def test_few_joints_within_only_if_something_holds_are_named(tmp_path):
     review = reviewed(tmp_path, np.zeros(28), shots=2, also=11, centerline={"starts": "south"})
     (route,) = review.routes
