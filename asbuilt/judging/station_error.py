@@ -203,9 +203,12 @@ def notes(found: StationError, sigma_station: float | None, routes: Routes, join
         return noted("stations-unknown", [text])
     low, high = (float(one(found.sigma)) for one in (np.min, np.max))
     span = f"{high:.2g}" if high - low < 0.1 * high else f"{low:.2g} to {high:.2g}"
+    taken = f"the standard error of a station as {span} {symbol}"
+    if f"{high:.2g}" == "0":
+        taken = "stations as exact, since the errors of the shots explain how far these lie from them"
     text = (
         f"{lies} where stations put them, and the job does not say how well these are known: by {found.many:,} "
-        f"{found.by} their accuracies take the standard error of a station as {span} {symbol}; say "
+        f"{found.by} their accuracies take {taken}; say "
         "records.sigma_station where the crew knows it"
     )
     return noted("stations-shown", [text])

@@ -293,8 +293,8 @@ def _assumed(many: Counter[str]) -> str:
     '211 only if the shots are without error; 7 of these only if, besides, each bend lies in the plane that the log \
 gives, or else in the one that leaves its joints least'
     >>> _assumed(Counter({"one-way": 3, "level": 2}))
-    '3 only if the main curves one way between shots; 2 only if the pipe turns up or down, where no elevation \
-was shot, no more than those beside it show (not at all where there are none)'
+    '3 only if the main curves one way between shots; 2 only if the pipe keeps its grade where no elevation was shot, \
+or changes it no more than the elevations on either side show'
     """
     words = {one: one.split() for one in many}
     of_all = [word for word in next(iter(words.values()), []) if all(word in some for some in words.values())]

@@ -238,8 +238,8 @@ _KINDS = {code: number for number, code in enumerate(DOMAINS["finding_code"])}
 
 CONDITIONS = {
     "one-way": "the main curves one way between shots",
-    "level": "the pipe turns up or down, where no elevation was shot, no more than those beside it show (not at all "
-    "where there are none)",
+    "level": "the pipe keeps its grade where no elevation was shot, or changes it no more than the elevations on "
+    "either side show",
     "fitting-plane": "each bend lies in the plane that the log gives, or else in the one that leaves its joints least",
     "drawn": "the pipe lies as drawn",
     "shots-exact": "the shots are without error",

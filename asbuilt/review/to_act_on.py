@@ -105,8 +105,8 @@ _UNSEEN = {
         "shoot or read every joint where the pipe may go around something, as at crossings; ask the crew where",
     ),
     "level": (
-        "within only if the pipe turns up or down no more than the elevations show, and where none was shot they show "
-        "nothing of it",
+        "within only if the pipe keeps its grade where no elevation was shot, or changes it no more than the "
+        "elevations on either side show",
         "have the elevation of every joint shot, or the joints read",
     ),
 }

@@ -39,6 +39,16 @@ def errors(sigma, seed=3):
     return np.random.default_rng(seed).normal(0.0, sigma, MANY) * (np.arange(MANY) > 0)
 
 
+def test_stations_whose_error_the_shots_explain_are_said_to_be_taken_as_exact():
+    """Stations without error, and shots exactly where they put the joints: a standard error of "0 to 0 ft" was told."""
+    placement, *_ = main(20.0 * np.arange(MANY), np.zeros(MANY))
+    (text,) = told(placement, "stations-shown")
+    assert "their accuracies take stations as exact, since the errors of the shots explain" in text
+    assert " 0 us-ft" not in text
+    (other,) = told(main(20.0 * np.arange(MANY), errors(0.3))[0], "stations-shown")
+    assert "take the standard error of a station as 0.3" in other
+
+
 @pytest.mark.parametrize("each", [1, 2, 5])
 @pytest.mark.parametrize(
     "off",
