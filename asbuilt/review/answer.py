@@ -222,9 +222,10 @@ def _joints_over(route: Route) -> str:
     certain = [at for at in over if at not in turns]
     if not turns:
         return how_many(len(certain), "joint", "over")
-    among = how_many(len({at for turn in turns.values() for at in range(turn.first, turn.last + 1)}), "joint")
-    sharing = f"{among} that share {'a turn' if len(turns) == 1 else 'turns'}"
-    more = least_over(certain, turns.values()) - len(certain)
+    different = set(turns.values())
+    among = how_many(len({at for turn in different for at in range(turn.first, turn.last + 1)}), "joint")
+    sharing = f"{among} that share {'a turn' if len(different) == 1 else 'turns'}"
+    more = least_over(certain, different) - len(certain)
     if not certain:
         return f"at least {how_many(more, 'joint')} over among {sharing}"
     told = f"at least {more:,} more" if more else "perhaps more"

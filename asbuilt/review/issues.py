@@ -143,7 +143,7 @@ def _on(route: Route, not_placed: Collection[str], *, geographic: bool) -> Itera
         between, to_do, aside = _gap(joints["joint"], one, not_placed, names)
         if code == "deflection-over" and at in route.shared_turns:
             between, to_do = route.one_of(at), _OF_ALL
-        elif code == "deflection-over" and not np.isfinite(joints["own_deflection_deg"][at]) and bends[at]:
+        if code == "deflection-over" and not np.isfinite(joints["own_deflection_deg"][at]) and bends[at]:
             to_do = _OF_BEND
         yield _row(
             code, one["severity"], to_do, route=route.name, at=at,

@@ -162,7 +162,7 @@ class Route:
         last = len(self.joints) - 1 if last is None else last
         over = (np.flatnonzero(self.joints["verdict"][first : last + 1] == "over") + first).tolist()
         # A turn of which joints beyond have a part tells nothing of those here.
-        turns = [turn for turn in self.shared_turns.values() if first <= turn.first and turn.last <= last]
+        turns = {turn for turn in self.shared_turns.values() if first <= turn.first and turn.last <= last}
         return least_over([at for at in over if at not in self.shared_turns], turns), len(turns)
 
     def one_of(self, at: int) -> str:

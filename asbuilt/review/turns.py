@@ -14,6 +14,10 @@ _WINDOW = re.compile(r"\bjoints from (\S.*?) to (\S.*?)(?= share | is over|, or 
 """The joints at which a finding asks for shots or readings, as `judging.judged.stretch_of` writes their stations."""
 
 
+_OF_A_BEND = " deg to its two joints"
+"""What a finding says of the turn that a bend leaves, as `judging.found_in_deflection.deflection_over` writes it."""
+
+
 class Turn(NamedTuple):
     """The first and the last of the joints that share a turn, by their numbers on the route."""
 
@@ -43,12 +47,18 @@ def joints_named(by_station: Mapping[str, Sequence[int]], at: int, words: str) -
 
 
 def shared_turns(findings: Rows, by_station: Mapping[str, Sequence[int]]) -> dict[int, Turn]:
-    """Give for each joint that is over by a turn shared with others the joints that share it: one of them is over."""
+    """Give for each joint that is over by a turn shared with others the joints that share it: one of them is over.
+
+    So it is with the two ends of a bend, where both were logged and the same is said of both.
+    """
     over = findings.take(findings["code"] == "deflection-over")
     found: dict[int, Turn] = {}
-    for at, words in zip(over["at"].tolist(), over["message"].tolist(), strict=True):
+    said = dict(zip(over["at"].tolist(), over["message"].tolist(), strict=True))
+    for at, words in sorted(said.items()):
         for turn in joints_named(by_station, at, words):
             found.setdefault(at, turn)
+        if _OF_A_BEND in words and at not in found and said.get(at + 1) == words:
+            found[at] = found[at + 1] = Turn(at, at + 1)
     return found
 
 

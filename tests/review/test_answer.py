@@ -144,6 +144,26 @@ def test_a_joint_over_by_itself_is_counted_by_itself_beside_turns_that_others_sh
     assert {row[1] for row in table.rows if "over" in row[2]} == {"6", "one of 20 to 24"}
 
 
+def test_of_a_bend_that_was_logged_by_both_its_ends_one_joint_is_over_at_least(tmp_path):
+    """A 45-degree bend, 2 ft long, on a line that turns 57 degrees there: 12 are left to two joints of 5."""
+    azimuths = np.radians([0.0] * 10 + [28.5] + [57.0] * 18)
+    lengths = np.where(np.arange(29) == 10, 2.0, 20.0)
+    steps = np.stack([lengths * np.sin(azimuths), lengths * np.cos(azimuths), 0.002 * lengths], axis=1)
+    points = laying.pipe(np.zeros(28))[0] + np.concatenate([np.zeros((1, 3)), np.cumsum(steps, axis=0)])
+    ends = np.isin(np.arange(len(points)), (10, 11))
+    log = laying.log(points, kind=np.where(ends, "bend", "pipe"), **{"bend angle": np.where(ends, "45", "")})
+    shots = laying.lines(A=points + np.random.default_rng(5).normal(0.0, 0.01, points.shape))
+    stated = {"sigma_horizontal": 0.01, "sigma_vertical": 0.01, "starts": "south", "shots_at_joints": True}
+    laying.place(shots, log, centerline=stated).write(tmp_path / "placed.gpkg")
+    review = read_review(tmp_path / "placed.gpkg")
+    said, table = first_screen(review)
+    assert (review.routes[0].joints["verdict"] == "over").sum() == 2
+    assert "at least 1 joint over among 2 joints that share a turn" in said.sentence
+    (row,) = [row for row in table.rows if "bend leaves" in row[2]]
+    assert row[1] == "one of 11 to 12"
+    assert row[4].startswith("Read both joints of the bend")
+
+
 def test_readings_that_contradict_the_survey_are_one_issue_and_one_row(tmp_path):
     """Shots at every joint, 7 degrees at joint 12; its gaps are even all around, which is no deflection at all."""
     turns = np.zeros(28)
