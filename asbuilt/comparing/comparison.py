@@ -49,7 +49,7 @@ PLACE = ("station", "distance", "elevation", "position_source", "sigma_horizonta
 ANGLES = ("turn_deg", "turn_horizontal_deg", "turn_vertical_deg", "deflection_deg", "deflection_floor_deg",
           "deflection_ceiling_deg")  # fmt: skip
 BOUNDS = ("deflection_floor_deg", "deflection_ceiling_deg")
-ACCURACIES = ("accuracy_horizontal", "accuracy_vertical")
+ACCURACIES = ("sigma_horizontal", "accuracy_horizontal", "accuracy_vertical")
 RECORD = ("size", "joint_type", "kind", "restrained", "inspection", "inspected_on", "inspector")
 _ORDER = ("verdict", "evidence", "deflection", "place")
 """What matters most stands first."""

@@ -91,6 +91,8 @@ def test_of_a_main_shot_anew_only_what_errors_do_not_explain_is_listed(tmp_path,
     told = int(note.split(" numbers")[0].replace(",", ""))
     numbers = [one for one in every.fields if one["what"] in ("deflection", "place") and one["field"] != "elevation"]
     assert told == len(numbers) - len([one for one in some.fields if one["what"] in ("deflection", "place")])
+    # How well stations are known differs, too, from survey to survey: it is no more listed than the accuracies by it.
+    assert not [one for one in some.fields if one["field"] in comparison.ACCURACIES]
     assert every.counts["verdicts"] == some.counts["verdicts"]
 
 
