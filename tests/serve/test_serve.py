@@ -660,6 +660,24 @@ def test_a_page_says_when_it_answered_and_how_grave_a_finding_is(filled, tmp_pat
 
 @IN_A_FILE
 @pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_the_map_shows_what_was_found_where_joints_of_the_same_route_wait_miles_away(filled, folder):
+    """A second contract names its route A, too: with its joints in the window those found were one dot."""
+    far = placed(folder / "far.gpkg", "Second contract", north=15000.0)
+    assert len(load(far, filled).conflicts) == 6
+    with served(filled) as address, browser_page() as page:
+        page.goto(f"{address}/?route=A")
+        page.wait_for_selector("#joints > li")
+        page.wait_for_selector("body[data-ready=yes]")
+        assert page.locator("#waits").is_visible()
+        south, north = page.evaluate("[map.getBounds().getSouth(), map.getBounds().getNorth()]")
+        seen = [one["latitude"] for one in find(filled, Question(routes=("A",))).joints]
+        assert south < min(seen) < max(seen) < north
+        # A degree of latitude is some 364,000 ft; the six joints lie along 100 ft.
+        assert (north - south) * 364000.0 < 1000.0
+
+
+@IN_A_FILE
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
 def test_the_page_draws_a_base_map_from_a_file_and_larger_where_it_ends(filled, folder):
     """The joints are seen at zoom 18 and more, and the file's finest tiles are of zoom 2."""
     tiles = tiles_file(folder / "drawn.mbtiles", *around_the_joints())

@@ -456,7 +456,9 @@ function draw() {
   map.getSource("waiting").setData(waiting());
   if (frozen) for (const name of ["mains", "surveyed"]) map.getSource(name).setData(frozen[name]);
   const box = new maplibregl.LngLatBounds();
-  for (const source of [found(), place(), waiting()]) for (const one of source.features) {
+  // What waits may lie miles away, as another contract's route of the same name: what was found is looked at first.
+  const shown = [...found().features, ...place().features];
+  for (const one of shown.length ? shown : waiting().features) {
     const shape = one.geometry;
     const points = shape.type === "Point" ? [shape.coordinates] : shape.coordinates.flat(shape.type === "MultiPolygon" ? 2 : 1);
     points.forEach(point => box.extend(point));
