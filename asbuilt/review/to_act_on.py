@@ -106,7 +106,7 @@ _UNSEEN = {
     ),
     "level": (
         "within only if the pipe keeps its grade where no elevation was shot, or changes it no more than the "
-        "elevations on either side show",
+        "elevations on either side show, and where none was shot they show nothing of it",
         "have the elevation of every joint shot, or the joints read",
     ),
 }
