@@ -139,6 +139,22 @@ def of_jumps(n: int) -> Inputs:
     return {}, bent(n, 15), pd.concat(records, ignore_index=True)
 
 
+def of_tapes(n: int) -> Inputs:
+    """Routes, each with a day by a tape that was off, and stations filled in past a cut pipe each twentieth row."""
+    names, records, shapes = [f"R {number}" for number in range(n)], [], []
+    laid = np.where(np.arange(80) % 20 == 10, 12.0, 20.0)
+    true = np.concatenate([[0.0], np.cumsum(laid[:-1])])
+    along = true + 0.02 * (np.clip(true, 300.0, 600.0) - 300.0) + np.where(np.arange(80) % 20 > 10, 8.0, 0.0)
+    for number, name in enumerate(names):
+        one = log(80, route=name)
+        one["station"] = [f"{int(at // 100)}+{at % 100:05.2f}" for at in along]
+        records.append(one.assign(**{"laid length": laid}))
+        shape = straight(80, beside=400.0 * number)
+        shape[:, 1] = NORTH + true
+        shapes.append(shapely.LineString(shape))
+    return {}, lines(names, shapes), pd.concat(records, ignore_index=True)
+
+
 def of_slid(n: int) -> Inputs:
     """Routes whose bends lie two pipes off their corners."""
     records = []
@@ -173,7 +189,7 @@ SUBJECTS: dict[str, tuple[Callable[[int], Inputs], int]] = {
     "pieces": (of_pieces, 5_000), "equations": (of_equations, 1_000), "ties": (of_ties, 1_000),
     "set-aside": (of_set_aside, 20_000), "unknown-routes": (of_unknown_routes, 10_000), "columns": (of_columns, 500),
     "findings": (of_findings, 10_000), "restraint": (of_restraint, 2_000), "sheets": (of_sheets, 50),
-    "astray": (of_astray, 200), "jumps": (of_jumps, 200), "slid": (of_slid, 200),
+    "astray": (of_astray, 200), "jumps": (of_jumps, 200), "tapes": (of_tapes, 100), "slid": (of_slid, 200),
 }  # fmt: skip
 """What there can be many of: a job with n of them, and the n to begin with."""
 

@@ -542,6 +542,31 @@ def stations_of_a_page_shifted(by):
     return planted
 
 
+def a_day_by_a_tape_off(factor, *, runs_on):
+    def planted(main, seed):
+        true = [along(main, row) for row in range(len(main.log))]
+        for row in range(40, len(main.log) - 1 if runs_on else 60):
+            changed(main, row, station=station(true[row] + (factor - 1.0) * (true[min(row, 59)] - true[39])))
+        return {}, ("stations-shifted", None), 20.0 * 20.0 * abs(factor - 1.0) + 0.5
+
+    planted.__name__ = f"a_day_taped_at_{factor:g}{'_running_on' * runs_on}"
+    planted.__doc__ = (
+        f"Twenty stations by a tape that counts {abs(factor - 1.0):.0%} too {'much' if factor > 1 else 'little'}, "
+        f"{'and all behind them going on from there' if runs_on else 'and true ones behind them'}."
+    )
+    return planted
+
+
+def stations_filled_in(main, seed):
+    """Stations of some rows filled in by 20 ft each, past a cut pipe, and true ones behind them."""
+    step = np.diff([along(main, row) for row in range(len(main.log))])
+    cut = next(int(row) for row in np.flatnonzero(step < 16.0) if 5 < row < len(main.log) - 12)
+    start = along(main, cut - 4)
+    for by in range(1, 12):
+        changed(main, cut - 4 + by, station=station(start + 20.0 * by))
+    return {}, ("stations-shifted", None), 20.0
+
+
 def station_five_ft_short(main, seed):
     """One station 5 ft too high: the length ahead is short, the one back too long."""
     changed(main, 30, station=station(along(main, 30) + 5))
@@ -1369,6 +1394,7 @@ IN_THE_LOG = (
     record_twice, two_joints_of_one_number, numbers_of_neighbours_exchanged, joint_left_out,
     station_a_hundred_too_high, station_too_high_without_numbers, station_a_thousand_too_high,
     station_five_ft_short, stations_of_a_page_shifted(20.0), stations_of_a_page_shifted(-33.0),
+    a_day_by_a_tape_off(0.98, runs_on=False), a_day_by_a_tape_off(1.02, runs_on=True), stations_filled_in,
     piece_not_in_the_log(1.5), piece_not_in_the_log(3.0), stations_along_the_slope, station_beyond_the_line,
     station_blank, station_not_computed, stations_begun_anew, stations_and_numbers_begun_anew, stations_fifty_on,
     a_second_day_of_five_joints, a_second_day_written_backwards, a_page_typed_twice_by_another_inspector,

@@ -509,5 +509,6 @@ def _off_their_shots(joints: Joints, doubts: list[Doubt]) -> Floats:
     for one in doubts:
         if one.off_shots > 0:
             there = (joints.route == one.route) & (joints.distance >= one.start) & (joints.distance <= one.end)
-            off[there & (~joints.tied | one.by_tie)] = one.off_shots
+            there &= ~joints.tied | one.by_tie
+            off[there] = np.maximum(off[there], one.off_shots)
     return np.where(joints.surveyed, 0.0, off)

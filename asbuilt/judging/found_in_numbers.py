@@ -9,7 +9,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Ints, as_ints, as_mask
+from asbuilt.arrays import Bools, Ints, as_ints, as_mask
 from asbuilt.checks import ROWS
 from asbuilt.inputs.fields import PASSED_FIELDS
 from asbuilt.judging.judged import Found, Judged, nothing_found, plain, say
@@ -29,21 +29,30 @@ _NAMED = 5
 def joint_repeated(judged: Judged) -> Found:
     key = route_and_name(judged.joints.route, judged.text("joint"))
     named = as_mask(judged.text("joint").is_valid())
-    places = np.bincount(key, minlength=int(key.max(initial=0)) + 1)[key]
+    # Joints without a number share one key, and no number.
+    places = np.where(named, np.bincount(key, minlength=int(key.max(initial=0)) + 1)[key], 1)
     records = judged.joints.records
-    rows = np.flatnonzero((records > 1) | (named & (places > 1)))
+    rows = np.flatnonzero((records > 1) | (places > 1))
     several = pa.array(places[rows] > 1)
     placed = judged.joint_of_record >= 0
-    # A joint without a number shares its key with all others without one: only its own records are its rows.
+    # Of those only its own records are a joint's rows.
     own = np.where(named, key, int(key.max(initial=0)) + 1 + np.arange(len(key)))
     told = pa.array(_rows_told(judged.log, np.where(placed, own[judged.joint_of_record], -1), own[rows]), pa.string())
     kept = _kept(judged)
     which = pa.array([kept.get(joint, "; the latest one counts") for joint in rows.tolist()], pa.string())
     same = say(plain(records[rows].astype(np.float64)), " records of this joint", which)
-    same = say(same, _contradicting(judged, rows), told)
+    same = say(same, _contradicting(judged, rows), _or_two_joints(judged, rows, named), told)
     apart = say("this joint number is used at ", plain(places[rows].astype(np.float64)), " places on the route", told)
     value = np.where(places[rows] > 1, places[rows], records[rows]).astype(np.float64)
     return Found(rows, pc.if_else(several, apart, same), value, np.ones(len(rows)), "records", "one record a joint")
+
+
+def _or_two_joints(judged: Judged, rows: Ints, named: Bools) -> pa.Array:
+    """Say of joints without numbers, behind which the log lacks one, that a record may be of that."""
+    behind = np.zeros(len(named), dtype=np.bool_)
+    behind[judged.segments.back[judged.absent > 0]] = True
+    words = "; or they are of two joints, and one has the other's station, as the log lacks a joint right ahead of it"
+    return pc.if_else(pa.array((behind & ~named)[rows]), words, "")
 
 
 def station_contradicted(judged: Judged) -> Found:

@@ -15,10 +15,12 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, together
 from asbuilt.inputs.log import SAME_PLACE, Log
+from asbuilt.line.routes import between, heights_measured
 from asbuilt.line.stationing import format_stations
 from asbuilt.placing.off_the_pipes import BESIDE, STEADY, THERE, Steps, joint_named, off_the_pipes
 from asbuilt.placing.reversed_rows import reversed_rows, sheets
 from asbuilt.placing.sequence import JointNumbers, joint_numbers
+from asbuilt.placing.tapes import ODD, OfRoute, off_for_a_while
 from asbuilt.survey.doubts import Doubt
 
 if TYPE_CHECKING:
@@ -48,6 +50,24 @@ class Jumps(NamedTuple):
     """By as much as a station equation of the job, past which the stations were counted on; or off and back again."""
     of: set[int]
     """The routes of which either is told."""
+
+    def add(self, found: list[Doubt]) -> None:
+        """Add runs of joints, but those of which the same is told: they may be off as far as the farther one says."""
+        for new in found:
+            if any(one.route == new.route and one.code != new.code for one in self.ignored):
+                continue
+            same = [at for at, one in enumerate(self.ignored) if one.route == new.route and _overlap(one, new)]
+            for at in same:
+                one = self.ignored[at]
+                self.ignored[at] = one._replace(off_shots=max(one.off_shots, new.off_shots))
+            if not same:
+                self.ignored.append(new)
+                self.of.add(new.route)
+
+
+def _overlap(one: Doubt, new: Doubt) -> bool:
+    """Say whether most of the length of a new doubt is that of one that is told."""
+    return 2.0 * (min(one.end, new.end) - max(one.start, new.start)) > new.end - new.start
 
 
 def station_jumps(
@@ -109,12 +129,65 @@ def station_jumps(
     equations = np.diff(line.regions.first)[route[rows[ends[:-1]]]] > 1
     for which in np.flatnonzero(((many > 0) & (many <= _ALL)) | equations).tolist():
         joints, between = slice(ends[which], ends[which + 1]), slice(ends[which], ends[which + 1] - 1)
-        mine = Steps(steps.over[between], steps.measured[between], steps.surveyed[between], steps.close[between])
+        mine = steps.of(between)
         number = int(route[rows[ends[which]]])
         _in_route(
             job, line, log, bends, number, rows[joints], at[joints], mine, telling[between], float(way[which]), told
         )
+    cut = as_mask(pc.equal(log.text("cut"), "yes"))
+    for which in _may_be_off(steps, own, way[of] * step, ends, job.records.laying_length).tolist():
+        joints, between = slice(ends[which], ends[which + 1]), slice(ends[which], ends[which + 1] - 1)
+        mine, number = steps.of(between), int(route[rows[ends[which]]])
+        pipes = _against_pipes(job, line, number, rows[joints], at[joints], mine, float(way[which]), laid, cut)
+        told.add(off_for_a_while(job, line, log, pipes))
     return told
+
+
+def _may_be_off(steps: Steps, own: Bools, step: Floats, ends: Ints, laying: float) -> Ints:
+    """Give the routes on which stations may run off the pipes for a while: those of which most are, soon left out."""
+    odd = np.abs(steps.plain) > ODD * laying
+    since = np.concatenate([[0.0], np.cumsum(np.where(own & ~odd, steps.plain, 0.0))])
+    spread = np.maximum.reduceat(since, ends[:-1]) - np.minimum.reduceat(since, ends[:-1])
+    jumps = np.add.reduceat(np.append(own & odd & (steps.recorded | (step < laying)), False), ends[:-1])
+    found: Ints = np.flatnonzero((spread > ODD * laying) | (jumps > 0))
+    return found
+
+
+def _against_pipes(
+    job: Job,
+    line: StationedLine,
+    route: int,
+    rows: Ints,
+    at: Floats,
+    steps: Steps,
+    way: float,
+    laid: Floats,
+    cut: Bools,
+) -> OfRoute:
+    """Hold the stations of a route against its pipes, which are laid along the slope of its line."""
+    step = way * np.diff(at)
+    over, pipes = _in_their_rows(job, rows, step, steps, laid)
+    if not line.slope:
+        located, routes = line.locate(np.full(len(at), route), at), line.routes
+        climb = np.nan_to_num(between(routes.slope_distance - routes.distance, located)) / line.scale
+        over = over + np.where(steps.surveyed, 0.0, way * np.diff(climb))
+    vertices = slice(int(line.routes.first[route]), int(line.routes.first[route + 1]))
+    level = not heights_measured(line.routes)[vertices].any()
+    return OfRoute(route, rows, at, way, step, over, steps.recorded, cut[pipes], level)
+
+
+def _in_their_rows(job: Job, rows: Ints, step: Floats, steps: Steps, laid: Floats) -> tuple[Floats, Ints]:
+    """Give by how much steps differ from their pipes, and the records of these: in the rows before or behind, too.
+
+    A crew from the other end writes a length in the row beside the one that the job says.
+    """
+    first, last = np.arange(len(step)) + (job.records.pipe == "back"), len(rows) - 1
+    pipes = [rows[np.clip(first + by, 0, last)] for by in (0, -1, 1)]
+    over = [np.where(steps.recorded & ~steps.surveyed, step - laid[one], steps.plain) for one in pipes]
+    odd = [np.count_nonzero(steps.recorded & ~(np.abs(one) <= ODD * job.records.laying_length)) for one in over]
+    best = int(np.argmin(odd))
+    best = best if 2 * odd[best] < odd[0] - 1 else 0
+    return np.nan_to_num(over[best]), pipes[best]
 
 
 def _telling(steps: Steps, step: Floats, fitting: Bools, laying: float) -> tuple[Bools, Bools]:
@@ -357,6 +430,7 @@ def _steps(
     # What goes back did so whatever was numbered between.
     many = np.where(step < 0, 1.0, np.nan_to_num(between, nan=1.0))
     over = step - np.where(recorded, of_pipe, laying * many)
+    plain = over
     # A length that was written down wrongly is no jump of the stations.
     over = np.where(recorded & (np.abs(step - laying) <= tolerance), 0.0, over)
     # Nor is one that stands in a row beside its own, as of a crew from the other end.
@@ -366,5 +440,5 @@ def _steps(
         over[odd[np.abs(step[odd] - beside) <= BESIDE * laying]] = 0.0
     chord = np.hypot(np.diff(surveyed.easting[rows]), np.diff(surveyed.northing[rows])) / line.scale
     both = np.isfinite(chord)
-    over = np.where(both, step - chord, over)
-    return Steps(over, recorded | both, both, close)
+    over, plain = (np.where(both, step - chord, one) for one in (over, plain))
+    return Steps(over, recorded | both, both, close, plain, recorded)

@@ -31,9 +31,9 @@ BESIDE = 0.1
 """Laying lengths by which a step may differ from the length of the pipe it is, as stations are off."""
 _MANY = 6
 """Jumps on one route from which on its order is broken, and nothing is told by them."""
-_END = 1.05
+END = 1.05
 """Laying lengths between the end of a line and a joint beside it, where a log has no joint at the end itself."""
-_AT_THE_END = 0.05
+AT_THE_END = 0.05
 """Laying lengths by which ends that are told by stations may be missed."""
 _CLEARLY = 0.5
 """Laying lengths by which the ends must fit better for stations to hold against the pipes recorded."""
@@ -53,6 +53,17 @@ class Steps(NamedTuple):
     surveyed: Bools
     close: Bools
     """True where the numbers leave no room for another joint."""
+    plain: Floats
+    """As `over`, with nothing explained by lengths that were written down wrongly, or in another row."""
+    recorded: Bools
+    """True where the pipe's length was."""
+
+    def of(self, part: slice) -> Steps:
+        """Give those of some steps."""
+        return Steps(
+            self.over[part], self.measured[part], self.surveyed[part], self.close[part], self.plain[part],
+            self.recorded[part],
+        )  # fmt: skip
 
 
 class _Run(NamedTuple):
@@ -173,7 +184,7 @@ def _cases(
 
     def case(off: Floats) -> _Case:
         ends = np.array([begin - off[0], left + off[-1]]) / laying
-        misses = np.maximum(-ends - _AT_THE_END, 0.0).sum() + whole * np.maximum(ends - _END, 0.0).sum()
+        misses = np.maximum(-ends - AT_THE_END, 0.0).sum() + whole * np.maximum(ends - END, 0.0).sum()
         fits = lines.fit(on, telling.at - way * off[which] * line.scale, telling.angle)[0].sum() if lines else 0
         return _Case(off, float(misses), int(fits))
 
@@ -205,7 +216,7 @@ def _may_be_missing(runs: list[_Run], steps: Steps, laying: float, left: float) 
         # Pipes that are missing from the log are whole ones, but for a cut one among them.
         whole = pipes < _FEW_PIPES or abs(pipes - round(pipes)) < _WHOLE
         # Numbers that go on leave no room for many.
-        many = pipes >= _FEW_PIPES - _WHOLE and abs(left) > _END * laying
+        many = pipes >= _FEW_PIPES - _WHOLE and abs(left) > END * laying
         if pipes < THERE - 1.0 or surveyed or (pipes > 0 and steps.close[run.end - 1] and (many or not whole)):
             return False
     return True
@@ -218,7 +229,7 @@ def _told(
     ends = [f"{log.file[one].as_py()} row {log.row[one]}, {joint_named(log, one)}" for one in (rows[0], rows[-1])]
     other_end = (
         ": as if these were the stations of the other end of each pipe, or one was counted twice or left out"
-        if abs(abs(off) - laying) <= _AT_THE_END * laying
+        if abs(abs(off) - laying) <= AT_THE_END * laying
         else ""
     )
     message = (

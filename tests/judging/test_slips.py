@@ -79,3 +79,22 @@ def test_coordinates_are_no_less_sure_for_lengths_that_were_misread(tmp_path):
     changed(main, 39, laid_length="15.0")
     changed(main, 40, laid_length="25.0")
     assert placed(tmp_path, main)["accuracy_horizontal"].max() < 1.0
+
+
+@pytest.mark.parametrize("numbers", [True, False])
+def test_a_row_with_the_station_of_the_joint_before_it_is_told(tmp_path, numbers):
+    main = laid(2, noise=0.02, cuts=0)
+    changed(main, 40, station=station(along(main, 39)))
+    if not numbers:
+        main.log = main.log.drop(columns="joint")
+    placement = said(tmp_path, main, centerline=SHOTS, records={"sigma_station": 0.03}).placed
+    found = placement.findings.set_index("code")["message"]
+    if numbers:
+        assert "shorter" in found["spacing-short"] or "under" in found["spacing-short"]
+        joint = placement.joints.set_index("joint").loc["41"]
+        east, north = main.truth()["41"]
+        assert np.hypot(joint["easting"] - east, joint["northing"] - north) < joint["accuracy_horizontal"] + 0.5
+        assert joint["verdict"] not in ("within", "within-assumed", "over")
+    else:
+        assert "or they are of two joints, and one has the other's station" in found["joint-repeated"]
+        assert "joints-missing" in found.index
