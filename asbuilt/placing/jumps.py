@@ -135,7 +135,9 @@ def station_jumps(
             job, line, log, bends, number, rows[joints], at[joints], mine, telling[between], float(way[which]), told
         )
     cut = as_mask(pc.equal(log.text("cut"), "yes"))
-    for which in _may_be_off(steps, own, way[of] * step, ends, job.records.laying_length).tolist():
+    may_be_off = _may_be_off(steps, own, way[of] * step, ends, job.records.laying_length)
+    # Where numbers are in reverse, the order by them tells nothing of pipes.
+    for which in may_be_off[against[may_be_off] <= 1].tolist():
         joints, between = slice(ends[which], ends[which + 1]), slice(ends[which], ends[which + 1] - 1)
         mine, number = steps.of(between), int(route[rows[ends[which]]])
         pipes = _against_pipes(job, line, number, rows[joints], at[joints], mine, float(way[which]), laid, cut)
