@@ -96,9 +96,9 @@ def test_what_was_logged_beside_the_main_does_not_lie_beside_its_shots():
     assert not len(told(placed(own, logged={"offset": ["RT 3.0" if at == 24 else "" for at in range(len(PIPE))]})))
 
 
-def test_a_joint_beyond_the_last_shot_lies_off_the_line_by_as_much_as_it_is_short():
+def test_a_joint_before_the_first_shot_lies_off_the_line_by_as_much_as_it_is_short():
     line = PIPE.copy()
-    line[-1] -= 0.2 * (PIPE[-1] - PIPE[-2])
+    line[0] += 0.2 * (PIPE[1] - PIPE[0])
     assert not len(told(placed(surveyed(), line=line)))
 
 

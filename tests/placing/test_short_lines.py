@@ -34,3 +34,13 @@ def test_a_short_line_beside_another_of_any_length_is_no_exchange():
     one, other, logged = two_mains(90, 60)
     (note,) = said(place(lines(A=one[:70], B=other), logged))
     assert note.endswith("or correct the start station (centerline.start_station)")
+
+
+def test_a_last_joint_a_little_beyond_the_line_is_no_pipe_too_many():
+    # The crew logged no joint at the start of the line, and the line ends 3 ft short: no route is a pipe off for that.
+    points = pipe(np.zeros(28))
+    line = points.copy()
+    line[-1] -= 0.15 * (points[-1] - points[-2])
+    assert said(place(lines(A=line), log(points).iloc[1:])) == []
+    # A whole pipe short, the last joint may be the one that tells that all stand a pipe too far.
+    assert len(said(place(lines(A=points[:-1]), log(points).iloc[1:]))) == 1
