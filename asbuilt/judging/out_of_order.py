@@ -203,7 +203,7 @@ def _two_apart(group: Ints, number: Floats) -> tuple[Ints, Ints]:
     back = np.flatnonzero(falls[:-1] & falls[1:])
     before = ~inside[back] | (way[back] * around[back] < way[back] * number[back + 2])
     behind = ~inside[back + 3] | (way[back] * around[back + 4] > way[back] * number[back])
-    back = back[before & behind & (inside[back] | inside[back + 3])]
+    back = back[before & behind]
     return back, back + 2
 
 
