@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from asbuilt.arrays import Bools, Floats
+from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.judging.places import LEAST_TURNS
 from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.survey import at_shots
@@ -83,3 +83,35 @@ def are_at_joints(part: Floats) -> bool:
     within = float(np.partition(part, k - 1)[k - 1])
     ways = lgamma(n + 1) - lgamma(k + 1) - lgamma(n - k + 1)
     return within <= 0.0 or ways + k * log(within) < log(BY_CHANCE)
+
+
+def nearest_joints(joints: Floats, shots: Floats) -> tuple[Ints, Floats, Floats]:
+    """Give the joint ahead of each shot, and how far the nearest one lies from it.
+
+    Parameters
+    ----------
+    joints : array, shape (joints,)
+        Places along a line, ascending; two at least.
+    shots : array, shape (shots,)
+        Places along the same.
+
+    Returns
+    -------
+    ahead : array of int, shape (shots,)
+        The joint ahead; the second or the last one where a shot lies beyond either end.
+    off : array, shape (shots,)
+        How far ahead the nearest joint lies, negative behind; NaN where a shot does not lie between two joints.
+    part : array, shape (shots,)
+        The same as a part of the way from that joint to halfway to the next one, as `are_at_joints` takes it.
+
+    Examples
+    --------
+    >>> ahead, off, part = nearest_joints(np.array([0.0, 20.0, 40.0]), np.array([1.0, 35.0, 50.0]))
+    >>> ahead.tolist(), off.tolist(), part.tolist()
+    ([1, 2, 2], [-1.0, 5.0, nan], [0.1, 0.5, nan])
+    """
+    ahead = np.searchsorted(joints, shots).clip(1, len(joints) - 1)
+    behind, before = shots - joints[ahead - 1], joints[ahead] - shots
+    between = (behind >= 0) & (before >= 0) & (behind + before > 0)
+    off = np.where(between, np.where(behind < before, -behind, before), np.nan)
+    return ahead, off, 2.0 * np.abs(off) / np.where(between, behind + before, np.nan)

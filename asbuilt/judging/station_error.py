@@ -15,7 +15,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
-from asbuilt.judging.at_joints import are_at_joints
+from asbuilt.judging.at_joints import are_at_joints, nearest_joints
 from asbuilt.judging.doubted import logged_on
 from asbuilt.judging.places import LEAST_TURNS, for_few
 from asbuilt.judging.stated_errors import FAR as FAR_OFF
@@ -264,13 +264,9 @@ def _at_shots(line: StationedLine, joints: Joints, laying_length: float, most: f
     # Stations count what the curve is longer than its straights; between ties these take it up.
     longer = arcs.excess(routes, laying_length)[inner] if routes.calibration is None else 0.0
     shot, route = routes.laid_out[inner] + longer, routes.vertex_route[inner]
-    ahead = np.searchsorted(place, shot).clip(1, len(place) - 1)
-    beside = (joints.route[rows[ahead - 1]] == route) & (joints.route[rows[ahead]] == route)
-    back, ahead = shot - place[ahead - 1], place[ahead] - shot
-    beside &= (back >= 0) & (ahead >= 0) & (back + ahead > 0)
-    back, ahead = back[beside], ahead[beside]
-    off = np.where(back < ahead, -back, ahead)
-    part = 2.0 * np.abs(off) / (back + ahead)
+    ahead, off, part = nearest_joints(place, shot)
+    beside = (joints.route[rows[ahead - 1]] == route) & (joints.route[rows[ahead]] == route) & np.isfinite(off)
+    off, part = off[beside], part[beside]
     if not are_at_joints(part):
         return _NONE
     kept = part <= most

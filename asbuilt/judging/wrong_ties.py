@@ -15,7 +15,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
-from asbuilt.judging.at_joints import are_at_joints
+from asbuilt.judging.at_joints import are_at_joints, nearest_joints
 from asbuilt.judging.places import LEAST_TURNS
 from asbuilt.line import ties
 from asbuilt.line.routes import between
@@ -167,15 +167,17 @@ def _tried(route: _Route, found: Calibration, others: Calibration, at: int) -> _
     """Place the joints around a tie with it and without it; None where too few shots lie between them."""
     low, high = _around(route, found, at)
     shots = route.shots[(route.shots >= low) & (route.shots <= high)]
-    with_it, without = (_off_joints(_onto(one, route.number, route.counted), shots) for one in (found, others))
+    (_, before, part), (_, after, other) = (
+        nearest_joints(_onto(one, route.number, route.counted), shots) for one in (found, others)
+    )
     # A shot must lie between two joints either way.
-    known = np.isfinite(with_it[0]) & np.isfinite(without[0])
+    known = np.isfinite(before) & np.isfinite(after)
     if np.count_nonzero(known) < LEAST_TURNS:
         return None
-    before, after = (one[0][known] for one in (with_it, without))
+    before, after = np.abs(before[known]), np.abs(after[known])
     middle = float(np.median(before)), float(np.median(after))
     better = float(np.sum(before**2 - after**2))
-    return _Tried(*middle, are_at_joints(with_it[1][known]), are_at_joints(without[1][known]), better)
+    return _Tried(*middle, are_at_joints(part[known]), are_at_joints(other[known]), better)
 
 
 def _by_lengths(route: _Route, found: Calibration, some: range, at: int, off: float, metre: float) -> list[_Wrong]:
@@ -238,14 +240,3 @@ def _around(route: _Route, found: Calibration, at: int) -> tuple[float, float]:
 
 def _onto(found: Calibration, number: int, counted: Floats) -> Floats:
     return ties.onto_line(found, np.full(len(counted), number), counted)
-
-
-def _off_joints(joints: Floats, shots: Floats) -> tuple[Floats, Floats]:
-    """Give how far each shot lies off the nearest joint, and as a part of the way to halfway to the next: (2, shots).
-
-    NaN for shots that do not lie between two joints.
-    """
-    ahead = np.searchsorted(joints, shots).clip(1, len(joints) - 1)
-    back, ahead = shots - joints[ahead - 1], joints[ahead] - shots
-    off = np.where((back >= 0) & (ahead >= 0) & (back + ahead > 0), np.minimum(back, ahead), np.nan)
-    return off, 2.0 * off / np.where(back + ahead > 0, back + ahead, np.nan)
