@@ -130,3 +130,10 @@ def test_degrees_on_either_side_of_the_180th_meridian_lie_in_alaska(longitude):
     found = asbuilt.place(asbuilt.Job.from_mapping(values), centerline=line, records=records, today=laying.TODAY)
     np.testing.assert_allclose(found.joints[["easting", "northing"]], pipe, atol=1e-3)
     assert not any("outside the area" in note.text for note in found.notes)
+
+
+@pytest.mark.parametrize("unit", [None, "m"])
+def test_heights_of_a_system_that_says_their_unit_are_read_by_it(unit):
+    # NAVD88 height, EPSG:5703, is in metres; said by the job as well it is the same.
+    metres = degrees() * [1.0, 1.0, 1200.0 / 3937.0]
+    held(placed(layer(metres, "EPSG:6318+5703"), unit=unit))
