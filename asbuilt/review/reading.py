@@ -6,6 +6,7 @@ What is blank in the file is not shown.
 from __future__ import annotations
 
 import difflib
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -157,12 +158,17 @@ class Route:
         """Of each joint that is over by a turn shared with others, the joints that share it."""
         return shared_turns(self.findings, self.by_station)
 
+    @cached_property
+    def _turns(self) -> list[Turn]:
+        return sorted(set(self.shared_turns.values()))
+
     def over_at_least(self, first: int = 0, last: int | None = None) -> tuple[int, int]:
         """Count the joints over, at least, from one joint to another, and the shared turns by which that is known."""
         last = len(self.joints) - 1 if last is None else last
         over = (np.flatnonzero(self.joints["verdict"][first : last + 1] == "over") + first).tolist()
         # A turn of which joints beyond have a part tells nothing of those here.
-        turns = {turn for turn in self.shared_turns.values() if first <= turn.first and turn.last <= last}
+        start, end = (bisect_left(self._turns, (at,)) for at in (first, last + 1))
+        turns = [turn for turn in self._turns[start:end] if turn.last <= last]
         return least_over([at for at in over if at not in self.shared_turns], turns), len(turns)
 
     def one_of(self, at: int) -> str:
