@@ -91,6 +91,10 @@ def _of_other_years(log: Log, days: Ints) -> Iterator[tuple[int, str]]:
     # Rows before and behind, of the same file, are of the usual time.
     amid = np.zeros(len(log), dtype=np.bool_)
     amid[dated[1:-1]] = of_log[:-2] & of_log[2:] & (file[:-2] == file[1:-1]) & (file[2:] == file[1:-1])
+    # A joint looked at again years later is no slip.
+    place = np.unique(np.nan_to_num(log.stations.value, nan=-1.0), return_inverse=True)[1]
+    joint = place * (int(codes(log.text("joint")).max(initial=0)) + 2) + codes(log.text("joint")) + 1
+    again = np.isin(joint, joint[usual]) & ~amid
     shown = f"{_date(low)}" if low == high else f"{_date(low)} to {_date(high)}"
     for some in times:
         if some is usual or 2 * len(some) > len(dated):
@@ -100,7 +104,7 @@ def _of_other_years(log: Log, days: Ints) -> Iterator[tuple[int, str]]:
             date = _date(int(days[record]))
             others = (_replaced(date, year, date.month, date.day) for year in {_date(low).year, _date(high).year})
             fits = any(one is not None and low - _WINDOW <= one <= high + _WINDOW for one in others)
-            if fits and (far or (len(some) <= _FEW and amid[record])):
+            if fits and not again[record] and (far or (len(some) <= _FEW and amid[record])):
                 yield record, f"dated {date}, while {len(usual):,} records are of {shown}, as if the year were wrong"
 
 

@@ -223,6 +223,12 @@ def test_lengths_laid_a_year_or_two_later_have_no_slip_of_the_year(tmp_path, las
     assert not messages(handed_in(tmp_path, rows), "date-doubtful")
 
 
+def test_joints_looked_at_again_years_later_have_no_slip_of_the_year(tmp_path):
+    rows = log(day=dt.date(2022, 4, 20))
+    again = rows[5:9].assign(date="2026-04-21")
+    assert not messages(handed_in(tmp_path, pd.concat([rows, again])), "date-doubtful")
+
+
 def test_sizes_against_the_outside_diameter_and_what_was_laid(tmp_path):
     """AWWA C151 (from memory): 12 in pipe is 13.20 in across, 6 in pipe 6.90 in."""
     rows = log(size="6", **{"outside diameter": "13.2", "kind": "pipe"})
