@@ -263,7 +263,7 @@ def _begun(
     log = replace(the_log(), last_day=today)
     steps.rows = len(log)
     routes, rounded_notes = rounding.with_rounding(routes)
-    routes, shot_doubts, survey_notes = doubted.screened(job, routes, doubted.most_deflection(log, limits))
+    routes, shot_doubts, survey_notes = doubted.screened(job, routes, log, doubted.most_deflection(log, limits))
     ties = read_ties(job, routes.names)
     line = stationed_line(job, routes, ties)
     checked = accuracy.check_survey(job, line.routes)

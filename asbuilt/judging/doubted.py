@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from functools import cache, partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -21,6 +22,10 @@ from asbuilt.judging.stretches import Stretches
 from asbuilt.judging.wrong_ties import wrong_ties
 from asbuilt.line import stationing
 from asbuilt.line.routes import between
+from asbuilt.line.stationed import stationed_line
+from asbuilt.placing.bends_of_log import bends_logged
+from asbuilt.placing.laid import with_laid_stations
+from asbuilt.placing.place import record_routes
 from asbuilt.survey import (
     across,
     against_log,
@@ -47,6 +52,7 @@ if TYPE_CHECKING:
     from asbuilt.line.stationed import StationedLine
     from asbuilt.placing.joints import Joints
     from asbuilt.placing.place import Placed
+    from asbuilt.survey.bends_logged import BendsLogged
 
 
 SPACING_SLACK = 0.05
@@ -187,13 +193,15 @@ def most_deflection(log: Log, limits: Allowables) -> float:
     return float(np.radians(known.max())) if len(known) == len(allowed) and len(known) else screening.JOINT_MOST
 
 
-def screened(job: Job, routes: Routes, most: float) -> tuple[Routes, list[Doubt], list[str]]:
+def screened(job: Job, routes: Routes, log: Log, most: float) -> tuple[Routes, list[Doubt], list[str]]:
     """Hold a survey against itself and its coordinate system before anything is placed on it.
 
     Parameters
     ----------
     job : Job
     routes : Routes
+    log : Log
+        Its bends may turn a line back between sparse shots.
     most : float
         The most that a joint of the log may deflect, radians.
 
@@ -214,7 +222,13 @@ def screened(job: Job, routes: Routes, most: float) -> tuple[Routes, list[Doubt]
     system.refuse_foreign(routes, samples)
     system.refuse_strays(routes)
     notes = system.refuse_scale(routes, samples, job.centerline.combined_factor)
-    doubts = screening.screen(job, routes, most)
+
+    def logged() -> BendsLogged:
+        line = stationed_line(job, routes)
+        stationed, _ = with_laid_stations(job, line, log)
+        return bends_logged(line, stationed, record_routes(stationed, line), job.records.laying_length * line.scale)
+
+    doubts = screening.screen(job, routes, most, logged)
     notes += heights.of_one_number(job, routes)
     routes, high = heights.screen_heights(job, routes, most)
     doubts += across.strung_across(job, routes)
@@ -281,12 +295,14 @@ def against_the_log(
     logged = logged_on(job, line, log, joints)
     start, _ = line.station_at_distance(np.arange(len(routes.names)), np.zeros(len(routes.names)))
     texts = stationing.format_stations(start, form).to_pylist()
-    left = against_log.unexplained(doubts, routes, logged)
+    at = placed.records
+    bent = cache(partial(bends_logged, line, log, at.route, logged.laying, at.distance))
+    left = against_log.unexplained(doubts, routes, logged, bent)
     of_shots = len(left)
     told = {one.vertex for one in left}
     left += [one for one in against_log.ends_astray(routes, logged) if one.vertex not in told]
     corners = bends.corners_of(routes, logged)
-    found = direction.direction(routes, logged, corners, left)
+    found = direction.direction(routes, logged, corners, bent, left)
     # Ties and joints surveyed themselves would not fit a line that runs the other way; a log of another line tells
     # nothing of the way of this one.
     known = np.bincount(joints.route[joints.surveyed | joints.tied], minlength=len(routes.names)) > 0
@@ -304,7 +320,7 @@ def against_the_log(
     longer = np.zeros(len(routes.names))
     np.add.at(longer, [one.route for one in left], [one.longer for one in left])
     told = {one.vertex for one in left}
-    aside = at_shots.aside_by_lengths(routes, _some_of(logged, np.flatnonzero(~(joints.surveyed | joints.tied))))
+    aside = at_shots.aside_by_lengths(routes, _some_of(logged, np.flatnonzero(~(joints.surveyed | joints.tied))), bent)
     left += [one for one in aside if not told & set(range(one.vertex - 1, one.vertex + 2))]
     by_ties = list(wrong_ties(job, line, log, joints, form))
     tied_wrong = {one.route for one in by_ties}

@@ -9,8 +9,9 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats, Ints, as_mask
+from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.survey.bends import LEAST_ALONE
+from asbuilt.survey.bends_logged import BendsLogged, none_logged
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -18,6 +19,12 @@ if TYPE_CHECKING:
 
 _ONE_BEND = 0.25
 """Laying lengths within which bends of one angle are the two ends of one, or records of one."""
+
+
+APART = 2.5
+"""Laying lengths between successive joints, one of which may be missing from the log."""
+_UNKNOWN = np.pi / 2.0
+"""Bends of an unknown angle turn by no more; common practice, no source."""
 
 
 class Telling(NamedTuple):
@@ -83,6 +90,69 @@ def telling_bends(line: StationedLine, log: Log, route: Ints, along: Floats, lay
     order = np.lexsort((at, on))
     order = order[told[order]]
     on, at, rows, angle = on[order], at[order], rows[order], angle[rows[order]]
-    again = (np.diff(on, prepend=-1) == 0) & (np.diff(at, prepend=-np.inf) <= _ONE_BEND * laying)
+    once = ~_again(on, at, angle, laying)
+    return Telling(on[once], rows[once], at[once], angle[once])
+
+
+def _again(on: Ints, at: Floats, angle: Floats, laying: float) -> Bools:
+    """Tell which bends, in order along their routes, are the one before them over again."""
+    again: Bools = (np.diff(on, prepend=-1) == 0) & (np.diff(at, prepend=-np.inf) <= _ONE_BEND * laying)
     again &= np.diff(angle, prepend=-1.0) == 0.0
-    return Telling(on[~again], rows[~again], at[~again], angle[~again])
+    return again
+
+
+def bends_logged(line: StationedLine, log: Log, route: Ints, laying: float, known: Floats | None = None) -> BendsLogged:
+    """Give all bends of a log, by their stations, and how far it runs on beyond each line.
+
+    Parameters
+    ----------
+    line : StationedLine
+    log : Log
+    route : array of int, shape (records,)
+    laying : float
+        Laying length, coordinate units.
+    known : array, shape (records,), optional
+        Where those lie that were placed, coordinate units from the start of each route; NaN for others.
+    """
+    kind, upright = log.text("kind"), as_mask(pc.equal(log.text("bend_plane"), "vertical"))
+    angle = np.radians(np.abs(log.number("bend_angle")))
+    bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (angle > 0.0))
+    if not bend.any():
+        return none_logged(line.routes)
+    # Places at which a station may be; of two by an equation, one.
+    resolved = line.resolve(route, log.stations)
+    at = np.where(route >= 0, (log.stations.value - line.start[route]) * line.scale, np.nan)
+    at[np.isin(route, [number for number, *_ in line.equations])] = np.nan
+    on_it = np.flatnonzero(np.isfinite(resolved.distance))
+    at[on_it] = line.distance(route[on_it], resolved.distance[on_it])
+    if known is not None:
+        at = np.where(np.isfinite(known), known, at)
+    rows = np.flatnonzero(np.isfinite(at))
+    order = rows[np.lexsort((at[rows], route[rows]))]
+    beyond = _beyond(route[order], at[order], line.routes.length, laying)
+    some = order[bend[order]]
+    once = some[~_again(route[some], at[some], angle[some], laying)]
+    made = np.nan_to_num(angle[once], nan=_UNKNOWN)
+    return BendsLogged(route[once], at[once], np.where(upright[once], 0.0, made), made, beyond)
+
+
+def _beyond(route: Ints, at: Floats, length: Floats, laying: float) -> Floats:
+    """Give how far joints, in order, follow one another beyond the end of each route, or end before it.
+
+    Examples
+    --------
+    A line of 100 ft and pipes of 20 ft; a station that follows no other is mistyped:
+
+    >>> _beyond(np.zeros(5, dtype=np.int64), np.array([60.0, 80.0, 100.0, 120.0, 900.0]), np.array([100.0]), 20.0)
+    array([20.])
+    >>> _beyond(np.zeros(1, dtype=np.int64), np.array([60.0]), np.array([100.0, 50.0]), 20.0)
+    array([-40., -inf])
+    """
+    beyond = np.full(len(length), -np.inf)
+    on = at <= length[route]
+    np.maximum.at(beyond, route[on], (at - length[route])[on])
+    for number in np.unique(route[~on]).tolist():
+        ends = np.sort(np.append(at[~on & (route == number)] - length[number], max(float(beyond[number]), 0.0)))
+        apart = np.flatnonzero(np.append(np.diff(ends) > APART * laying, True))
+        beyond[number] = max(float(ends[apart[0]]), float(beyond[number]))
+    return beyond

@@ -13,6 +13,7 @@ from asbuilt import units
 from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.inputs.log import SAME_PLACE, station_form
 from asbuilt.line import stationing
+from asbuilt.placing.bends_of_log import APART
 from asbuilt.placing.hints import by_route
 from asbuilt.survey.at_shots import AT_ONE, off_joints, tells
 from asbuilt.survey.bends_tried import Lines
@@ -24,8 +25,6 @@ if TYPE_CHECKING:
     from asbuilt.line.stationed import StationedLine
     from asbuilt.placing.bends_of_log import Telling
 
-_APART = 2.5
-"""Laying lengths between successive joints, one of which may be missing from the log."""
 _FEWEST_BEYOND = 2
 _A_PIPE = (0.5, 1.1)
 """Laying lengths of a pipe that ends beyond the line: its joint alone is told, where the log has none at the other end,
@@ -91,7 +90,7 @@ def short_lines(
             (beyond, "beyond the end", "start", "ahead", left), (before, "before the start", "end", "back", left[::-1]),
         ):  # fmt: skip
             # One station alone is mistyped; those that follow one another from the line's end on are of pipes laid.
-            many = int(np.argmax(np.append(np.diff(far, prepend=0.0) > _APART * length, True)))
+            many = int(np.argmax(np.append(np.diff(far, prepend=0.0) > APART * length, True)))
             if not many:
                 continue
             a_pipe = bool(far[many - 1] <= _A_PIPE[1] * length)

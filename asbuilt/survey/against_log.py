@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -11,6 +11,7 @@ import pyarrow as pa
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.line.routes import Routes
+from asbuilt.survey.bends_logged import BendsLogged
 from asbuilt.survey.doubts import Doubt, label
 
 UNCOVERED = 2.0
@@ -40,7 +41,9 @@ class Logged(NamedTuple):
     """Laying length, coordinate units."""
 
 
-def unexplained(doubts: Sequence[Doubt], routes: Routes, logged: Logged) -> list[Doubt]:
+def unexplained(
+    doubts: Sequence[Doubt], routes: Routes, logged: Logged, bends: Callable[[], BendsLogged]
+) -> list[Doubt]:
     """Leave out the doubts that bends in the log explain, or bends on a length that it does not reach would.
 
     Parameters
@@ -48,8 +51,9 @@ def unexplained(doubts: Sequence[Doubt], routes: Routes, logged: Logged) -> list
     doubts : sequence of Doubt
     routes : Routes
     logged : Logged
+    bends : function
+        Gives those of the log, of records that are set aside beyond an end of their line, too.
     """
-    bends = np.flatnonzero(logged.bend)
     first, last = np.full(len(routes.names), np.inf), np.full(len(routes.names), -np.inf)
     np.minimum.at(first, logged.route, logged.distance)
     np.maximum.at(last, logged.route, logged.distance)
@@ -58,19 +62,15 @@ def unexplained(doubts: Sequence[Doubt], routes: Routes, logged: Logged) -> list
         # What makes the line longer moves joints, wherever it is.
         at = routes.distance[one.vertex]
         beyond = not first[one.route] - logged.laying <= at <= last[one.route] + logged.laying
-        return bool(beyond and not one.longer) or _bend_near(one, routes, logged, bends)
+        return bool(beyond and not one.longer) or _bend_near(one, routes, bends(), logged.laying)
 
     return [one for one in doubts if not (one.turn and explained(one))]
 
 
-def _bend_near(one: Doubt, routes: Routes, logged: Logged, bends: Ints) -> bool:
+def _bend_near(one: Doubt, routes: Routes, bends: BendsLogged, laying: float) -> bool:
     begin, end = int(routes.first[one.route]), int(routes.first[one.route + 1]) - 1
-    low = routes.distance[max(one.vertex - 1, begin)] - logged.laying
-    high = routes.distance[min(max(one.vertex, one.last) + 1, end)] + logged.laying
-    at = logged.distance[bends]
-    here = (logged.route[bends] == one.route) & (at >= low) & (at <= high)
-    turns = logged.made if one.code == "shot-height" else logged.angle
-    angle = np.nan_to_num(turns[bends][here], nan=np.pi)
+    here = bends.around(routes, max(one.vertex - 1, begin), min(max(one.vertex, one.last) + 1, end), laying)
+    angle = (bends.made if one.code == "shot-height" else bends.angle)[here]
     return int(np.count_nonzero(angle >= one.turn / 4.0)) >= one.bends
 
 

@@ -11,6 +11,7 @@ from asbuilt.arrays import Floats, Ints, together
 from asbuilt.line.routes import Routes
 from asbuilt.survey.against_log import ENOUGH, SHOT_EACH, Logged
 from asbuilt.survey.bends import CORNER_SLACK
+from asbuilt.survey.bends_logged import BendsLogged
 from asbuilt.survey.doubts import Doubt, label, turns
 
 OFF_SHOTS_M, ALIKE = 0.1, 0.85
@@ -298,7 +299,7 @@ def _off_nearest(routes: Routes, logged: Logged) -> Floats:
     return nearest
 
 
-def aside_by_lengths(routes: Routes, logged: Logged) -> Iterator[Doubt]:
+def aside_by_lengths(routes: Routes, logged: Logged, bends: Callable[[], BendsLogged]) -> Iterator[Doubt]:
     """Find shots of sparse surveys that lie beside the pipe: by way of them the line is longer than the pipe laid.
 
     A straight between two shots at joints is never longer than the pipe between them, however that turns, but by the
@@ -309,6 +310,9 @@ def aside_by_lengths(routes: Routes, logged: Logged) -> Iterator[Doubt]:
     routes : Routes
     logged : Logged
         Of joints that their stations alone place.
+    bends : function
+        Gives those of the log: where they may make the pipe longer than the straights between shots by half of a
+        laying length, the joint nearest to a shot may be another than the one that was shot.
     """
     if routes.pieces is not None or not routes.shot or len(logged.route) < ENOUGH:
         return
@@ -342,7 +346,8 @@ def aside_by_lengths(routes: Routes, logged: Logged) -> Iterator[Doubt]:
         more = excess - max(usual, 0.0)
         # As much as the way by this shot is longer than the straight, for that part that no pipe was laid along.
         limit = max(least, CLEAR * scatter)
-        told = (more > limit) & (more > longer / 2.0) & (aside > ASIDE_M * metre)
+        # And by no more than that, with the errors.
+        told = (more > limit) & (more > longer / 2.0) & (more < longer + limit) & (aside > ASIDE_M * metre)
         told &= more < logged.laying / 4.0
         # A joint a little beyond the line's end stands at it.
         told[-1] = False
@@ -354,6 +359,8 @@ def aside_by_lengths(routes: Routes, logged: Logged) -> Iterator[Doubt]:
             told &= _stays(off) > more / 2.0
         for one in np.flatnonzero(told).tolist():
             vertex = low + 1 + one
+            if bends().most_cut(routes, vertex - 1, vertex + 1, logged.laying) > logged.laying / 2.0:
+                continue
             message = (
                 f"{label(routes, vertex)} lies {aside[one]:.1f} {symbol} off the straight from "
                 f"{label(routes, vertex - 1)} to {label(routes, vertex + 1)}, and by way of it the line is "

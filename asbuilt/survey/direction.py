@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -12,7 +12,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import InputFileError
 from asbuilt.line.routes import Routes
-from asbuilt.survey.against_log import AT_A_SHOT, ENOUGH, Logged
+from asbuilt.survey.against_log import AT_A_SHOT, ENOUGH, SHOT_EACH, Logged
 from asbuilt.survey.bends import (
     AT_A_CORNER,
     LEAST_ALONE,
@@ -23,14 +23,20 @@ from asbuilt.survey.bends import (
     near,
     to_corner,
     turn_around,
+    vertex_ahead,
     with_doubts,
 )
+from asbuilt.survey.bends_logged import BendsLogged
 from asbuilt.survey.doubts import Doubt, file_of
 
 SOME = 100
 """Shots of a route by which its direction is told."""
 _COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 _NAMED = 4
+_SHARING = 2
+"""Legs between those of two bends up to which what one turns may be taken for the other's."""
+_MOST = 0.8
+"""Part of the bends of a route that must lie so for a line to be drawn backward."""
 MOVED = 5.0
 """Laying lengths by which a first shot that is lost, or is another thing's, puts all joints off at most. Judgement."""
 
@@ -49,7 +55,9 @@ class Direction(NamedTuple):
     runs backward; NaN where it does not."""
 
 
-def direction(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence[Doubt] = ()) -> Direction:
+def direction(
+    routes: Routes, logged: Logged, corners: Corners, bends: Callable[[], BendsLogged], doubts: Sequence[Doubt] = ()
+) -> Direction:
     """Tell from bends, and from shots at the joints, which way each line runs.
 
     Parameters
@@ -58,13 +66,15 @@ def direction(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence
     logged : Logged
     corners : Corners
         Of the lines.
+    bends : function
+        Gives those of the log, of records that are set aside beyond an end of their line, too.
     doubts : sequence of Doubt
         Those that make lines longer than they are: what lies ahead of them is looked for as far ahead.
     """
     count = len(routes.names)
     none = np.zeros(count, dtype=np.bool_)
     found = Direction(none.copy(), none.copy(), [""] * count, np.full(count, np.nan))
-    _by_bends(routes.chords, logged, corners, doubts, found)
+    _by_bends(routes.chords, logged, corners, bends, doubts, found)
     if routes.pieces is not None:
         # It says itself how its stations run, unless bends tell that the log's do not run so.
         return found._replace(forward=~found.backward)
@@ -72,7 +82,10 @@ def direction(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence
     return found
 
 
-def _by_bends(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence[Doubt], found: Direction) -> None:
+def _by_bends(
+    routes: Routes, logged: Logged, corners: Corners, bends: Callable[[], BendsLogged], doubts: Sequence[Doubt],
+    found: Direction,
+) -> None:  # fmt: skip
     """Compare where the line turns with the bends of the log; bends that lie alike from either end tell nothing."""
     rows = np.flatnonzero(logged.bend & (logged.angle >= LEAST_BEND))
     if not len(rows):
@@ -96,15 +109,19 @@ def _by_bends(routes: Routes, logged: Logged, corners: Corners, doubts: Sequence
     other_alone = ((mirrored > angle / 2) & straight & ~misses_other) | nearer
     against = straight | nearer
     turns_there = (mirrored > angle / 2) & ~misses_other
-    for number in np.unique(route).tolist():
-        mine = route == number
+    telling = ~_sharing_legs(routes, route, at, laying)
+    for number in np.unique(route[telling]).tolist():
+        mine = telling & (route == number)
         by_here, by_other, wanted = here_alone[mine], other_alone[mine], angle[mine]
         found.forward[number] |= bool(by_here.any() and not by_other.any() and np.mean(there[mine] > wanted / 2) >= 0.5)
         # A curve turns as much as one small bend within that reach.
-        telling = bool(np.count_nonzero(by_other) > 1 or wanted[by_other].max(initial=0.0) >= LEAST_ALONE)
-        if telling and np.mean(against[mine]) >= 0.8 and np.mean(turns_there[mine]) >= 0.8:
+        enough = bool(np.count_nonzero(by_other) > 1 or wanted[by_other].max(initial=0.0) >= LEAST_ALONE)
+        if enough and np.mean(against[mine]) >= _MOST and np.mean(turns_there[mine]) >= _MOST:
+            moved = _moved(here.off[mine], laying) if routes.shot else np.nan
+            if _first_shots_lost(routes, number, bends(), int(turns_there[mine].sum()), moved, laying):
+                continue
             found.backward[number] = True
-            found.moved[number] = _moved(here.off[mine], laying) if routes.shot else np.nan
+            found.moved[number] = moved
             which = ", ".join(logged.station.take(pa.array(rows[mine][:_NAMED])).to_pylist())
             known, symbol = mine & nearer, units.SYMBOLS[routes.unit]
             if known.any():
@@ -118,6 +135,37 @@ def _moved(off: Floats, laying: float) -> float:
     """Give by how much all bends lie off their corners, if by about the same and by little; else NaN."""
     alike = np.isfinite(off).all() and np.ptp(off) <= AT_A_CORNER * laying and np.abs(off).max() <= MOVED * laying
     return float(np.median(off)) if alike else np.nan
+
+
+def _sharing_legs(routes: Routes, route: Ints, at: Floats, laying: float) -> Bools:
+    """Tell which bends lie so near another one between sparse shots that these turn by both."""
+    if not routes.shot:
+        return np.zeros(len(at), dtype=np.bool_)
+    order = np.lexsort((at, route))
+    ahead = vertex_ahead(routes, route[order], at[order])
+    long = routes.distance[ahead] - routes.distance[ahead - 1] > SHOT_EACH * laying
+    # Two places of one bend, as of its ends, are one.
+    apart = np.diff(at[order]) > AT_A_CORNER * laying
+    near = (np.diff(ahead) <= _SHARING) & (np.diff(route[order]) == 0) & (long[1:] | long[:-1]) & apart
+    shared = np.zeros(len(at), dtype=np.bool_)
+    shared[order] = np.append(near, False) | np.insert(near, 0, False)
+    return shared
+
+
+def _first_shots_lost(
+    routes: Routes, number: int, bends: BendsLogged, turned: int, moved: float, laying: float
+) -> bool:  # fmt: skip
+    """Say whether a line that its log runs on beyond lacks its first shots, before it is one drawn backward.
+
+    A line that runs backward, and is short besides, is wrong in two ways where one explains as much: bends that lie
+    beyond its end turn it nowhere as it is counted from there, and it is short by as much as all its bends lie off.
+    """
+    beyond, own = float(bends.beyond[number]), bends.route == number
+    if beyond < laying / 2.0:
+        return False
+    outside = own & (bends.at > routes.length[number]) & (bends.angle >= LEAST_BEND)
+    many = turned + np.count_nonzero(outside)
+    return bool(turned < _MOST * many or abs(moved + beyond) <= AT_A_CORNER * laying)
 
 
 def _by_shots(routes: Routes, logged: Logged, found: Direction) -> None:

@@ -6,7 +6,7 @@ far, the survey is refused with the remedy; else it is a doubt at the shot.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import groupby, pairwise, permutations, product
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -20,10 +20,11 @@ from asbuilt.survey.doubts import Doubt, checked, file_of, label, least_off, lis
 if TYPE_CHECKING:
     from asbuilt.job import Job
     from asbuilt.line.routes import Routes
+    from asbuilt.survey.bends_logged import BendsLogged
 
 BACK = np.radians(120.0)
 """No fitting turns a line so far back: the sharpest bend is 90 degrees, and its joints add some. Common practice, no
-source."""
+source. Of sparse shots several bends may, between a shot and those beside it."""
 AGAIN = np.radians(60.0)
 """A line that is sound again without a shot turns less than this beside it."""
 JOINT_MOST = np.radians(8.5)
@@ -64,7 +65,9 @@ class _Line(NamedTuple):
     """By how much each vertex makes its route longer; 0 at the ends."""
 
 
-def screen(job: Job, routes: Routes, most: float = JOINT_MOST) -> list[Doubt]:
+def screen(
+    job: Job, routes: Routes, most: float = JOINT_MOST, logged: Callable[[], BendsLogged] | None = None
+) -> list[Doubt]:
     """Find the shots that do not belong where they are in their line.
 
     Parameters
@@ -75,6 +78,8 @@ def screen(job: Job, routes: Routes, most: float = JOINT_MOST) -> list[Doubt]:
     most : float
         The most that a joint of the log may deflect, radians: a line that turns there and back by more is a shot astray
         before it is a pipe.
+    logged : function, optional
+        Gives the bends of the log; asked where a line turns back.
 
     Returns
     -------
@@ -93,6 +98,8 @@ def screen(job: Job, routes: Routes, most: float = JOINT_MOST) -> list[Doubt]:
     line = _lined(routes.easting, routes.northing, routes.vertex_route)
     _refuse(routes, _exchanged(routes, line, right, laying), laying)
     certain = [one for one in _turned_back(routes, line, right) if not right[one.vertex]]
+    if certain and logged is not None:
+        certain = logged().not_turned_by(certain, routes, laying, most)
     _refuse(routes, certain, laying)
     told = {one.vertex for one in certain}
     spikes = [
@@ -186,6 +193,7 @@ def _of_route(routes: Routes, line: _Line, members: Ints, sharp: Ints) -> Iterat
             "this shot and those beside it, and their order",
             value=float(np.degrees(abs(left.turn[at]))), limit=float(np.degrees(BACK)), unit="deg",
             basis="no fitting turns a main back (common practice, no source)", longer=float(line.longer[vertex]),
+            turn=float(abs(line.turn[vertex])),
         )  # fmt: skip
 
 
@@ -229,7 +237,10 @@ def _single(routes: Routes, line: _Line, members: Ints, vertex: int) -> Doubt | 
         f"{label(routes, vertex)} lies {off:.1f} {units.SYMBOLS[routes.unit]} off the line from {label(routes, back)} "
         f"to {label(routes, ahead)}"
     )
-    return _told(routes, line, "shot-astray", vertex, what, f"correct it, or leave it out {_LEFT_OUT}", longer=longer)
+    return _told(
+        routes, line, "shot-astray", vertex, what, f"correct it, or leave it out {_LEFT_OUT}", longer=longer,
+        turn=float(abs(line.turn[vertex])),
+    )  # fmt: skip
 
 
 def _again(routes: Routes, line: _Line, vertex: int, first: int) -> Doubt:

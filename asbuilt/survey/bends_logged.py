@@ -1,0 +1,91 @@
+"""Bends as the log has them, before anything is placed: whether they turn a line so far back between sparse shots."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from asbuilt.arrays import Floats, Ints
+from asbuilt.line.routes import Routes
+from asbuilt.survey.doubts import Doubt
+
+_LONGEST = 1.0
+"""Laying lengths by which a line is longer than its log at most: that of its last pipe."""
+
+
+_FARTHEST = np.radians(150.0)
+"""Bends that turn farther cut off more than any pipe that would tell anything."""
+
+
+class BendsLogged(NamedTuple):
+    """The bends of a log along its routes, by their stations alone."""
+
+    route: Ints
+    """Of each bend, shape (bends,)."""
+    at: Floats
+    """How far each lies from the start of its route, coordinate units; beyond the end of the line, too."""
+    angle: Floats
+    """By how much each turns the line in plan, to either side, radians; 0 of upright ones."""
+    made: Floats
+    """By how much each turns, whatever way."""
+    beyond: Floats
+    """How far the log of each route runs on beyond its line, pipe for pipe, shape (routes,), coordinate units; less
+    than nothing where it ends before, infinitely where it has no joint there."""
+
+    def around(self, routes: Routes, first: int, last: int, laying: float) -> Ints:
+        """Number the bends that may lie between two shots of a route.
+
+        Bends that were not shot are cut off by the line, so what lies ahead of them stands farther ahead by its
+        station: by as much as the log runs on beyond its line, at most.
+        """
+        number = int(routes.vertex_route[first])
+        high = routes.distance[last] + laying + max(float(self.beyond[number]), 0.0)
+        here = (self.route == number) & (self.at >= routes.distance[first] - laying) & (self.at <= high)
+        return np.flatnonzero(here)
+
+    def most_cut(self, routes: Routes, first: int, last: int, laying: float) -> float:
+        """Give how much shorter than its pipe bends may make a line between two shots, coordinate units.
+
+        Source
+        ------
+        The two equal sides of a triangle that turn by an angle, over its third side; textbook.
+        """
+        both = float(self.angle[self.around(routes, first, last, laying)].sum())
+        straight = float(routes.distance[last] - routes.distance[first])
+        return straight * (1.0 / float(np.cos(min(both, _FARTHEST) / 2.0)) - 1.0)
+
+    def not_turned_by(self, doubts: list[Doubt], routes: Routes, laying: float, most: float) -> list[Doubt]:
+        """Leave out shots at which bends turn a line back that is not too long.
+
+        Parameters
+        ----------
+        doubts : list of Doubt
+            With the turn of the line at each shot.
+        routes : Routes
+        laying : float
+            Laying length, coordinate units.
+        most : float
+            The most that a joint of the log may deflect, radians.
+
+        Source
+        ------
+        Straights between shots lie between the ways that the pipe runs along them, so at a shot the line turns by no
+        more than what turns in the two legs beside it, all together; textbook. Between shots pipe is never shorter
+        than the straight, so shots in their order make no line longer than its pipe.
+        """
+        sound = self.beyond >= -_LONGEST * laying
+        explained = []
+        for one in doubts:
+            begin, end = int(routes.first[one.route]), int(routes.first[one.route + 1]) - 1
+            first, last = max(one.vertex - 1, begin), min(one.vertex + 1, end)
+            joints = (routes.distance[last] - routes.distance[first]) / laying + 1.0
+            bends = self.angle[self.around(routes, first, last, laying)]
+            explained.append(bool(one.turn and sound[one.route] and bends.sum() + joints * most >= one.turn))
+        return [one for one, by_bends in zip(doubts, explained, strict=True) if not by_bends]
+
+
+def none_logged(routes: Routes) -> BendsLogged:
+    """Give the bends of a log that has none."""
+    nothing = np.zeros(0)
+    return BendsLogged(nothing.astype(np.int64), nothing, nothing, nothing, np.full(len(routes.names), -np.inf))
