@@ -131,9 +131,10 @@ def bends_logged(line: StationedLine, log: Log, route: Ints, laying: float, know
     order = rows[np.lexsort((at[rows], route[rows]))]
     beyond = _beyond(route[order], at[order], line.routes.length, laying)
     some = order[bend[order]]
-    once = some[~_again(route[some], at[some], angle[some], laying)]
-    made = np.nan_to_num(angle[once], nan=_UNKNOWN)
-    return BendsLogged(route[once], at[once], np.where(upright[once], 0.0, made), made, beyond)
+    made = np.nan_to_num(angle[some], nan=_UNKNOWN)
+    # Those of a riser have one station, too.
+    in_plan = ~upright[some] & ~_again(route[some], at[some], made, laying)
+    return BendsLogged(route[some], at[some], np.where(in_plan, made, 0.0), made, beyond)
 
 
 def _beyond(route: Ints, at: Floats, length: Floats, laying: float) -> Floats:

@@ -26,7 +26,8 @@ class BendsLogged(NamedTuple):
     at: Floats
     """How far each lies from the start of its route, coordinate units; beyond the end of the line, too."""
     angle: Floats
-    """By how much each turns the line in plan, to either side, radians; 0 of upright ones."""
+    """By how much each turns the line in plan, to either side, radians; 0 of upright ones, and of the one before
+    over again."""
     made: Floats
     """By how much each turns, whatever way."""
     beyond: Floats

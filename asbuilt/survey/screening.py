@@ -35,6 +35,9 @@ SAME_SPOT_M = 0.5
 """A shot this near an earlier one is of the same place."""
 TWICE_M = 0.15
 """Successive shots this near one another are of one place, if the line turns there and back."""
+LEAST_RISER_M = 0.3
+"""Shots of one place that are farther apart in elevation are not one place shot twice; judgement."""
+_UPRIGHT = np.pi / 2.0
 LEAST_OFF_M = 0.3
 """A shot nearer to the line through its neighbours moves no joint by more than can be seen. Successive shots no farther
 apart, between which the line turns aside and back, are of one place, but for two bends there: no pipe is so short."""
@@ -516,6 +519,10 @@ def _shot_twice(routes: Routes, line: _Line) -> Iterator[Doubt]:
         found = (line.ahead > 0) & (line.ahead < near) & wild & (line.turn * next_turn < 0)
     for vertex in np.flatnonzero(found).tolist():
         away = float(line.ahead[vertex])
+        rise = abs(float(routes.elevation[vertex + 1] - routes.elevation[vertex]))
+        if rise > LEAST_RISER_M * units.factor("m", routes.unit):
+            yield _riser(routes, vertex, away, rise)
+            continue
         # Two small bends may be that near one another, where shots of one place are nearer.
         turn = min(abs(float(line.turn[vertex])), abs(float(next_turn[vertex]))) if away > twice else 0.0
         message = (
@@ -525,6 +532,19 @@ def _shot_twice(routes: Routes, line: _Line) -> Iterator[Doubt]:
         yield _doubt(routes, "shot-repeated", vertex, message, value=away, limit=near,
                      unit=units.SYMBOLS[routes.unit], basis="the shots on either side", last=vertex + 1,
                      turn=turn)  # fmt: skip
+
+
+def _riser(routes: Routes, vertex: int, away: float, rise: float) -> Doubt:
+    """Doubt two shots of one place in plan that lie above one another: a vertical pipe, if the log has its bends."""
+    symbol = units.SYMBOLS[routes.unit]
+    message = (
+        f"{label(routes, vertex)} and {label(routes, vertex + 1)} are {away:.2f} {symbol} apart in plan and {rise:.2f} "
+        f"{symbol} in elevation, as at the two ends of a riser: record its bends, or where it is one place shot twice, "
+        f"leave the one with the wrong elevation out {_LEFT_OUT}"
+    )
+    return _doubt(routes, "shot-height", vertex, message, value=rise, unit=symbol,
+                  limit=LEAST_RISER_M * units.factor("m", routes.unit), basis="the shots on either side",
+                  last=vertex + 1, turn=_UPRIGHT)  # fmt: skip
 
 
 def _far_legs(routes: Routes, line: _Line, laying: float) -> Iterator[Doubt]:
