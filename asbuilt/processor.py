@@ -299,7 +299,7 @@ def _begun(
 def _found(begun: _Begun) -> _Found:
     """Hold the survey of a job against its log, and find what is needed to judge its joints."""
     job, line, log, placed = begun.in_place.job, begun.in_place.line, begun.in_place.log, begun.in_place.placed
-    line, joints, doubts, direction_notes = doubted.against_the_log(job, line, log, placed, begun.shot_doubts)
+    line, joints, doubts, direction_notes, apart = doubted.against_the_log(job, line, log, placed, begun.shot_doubts)
     joints, rounded = elevations.with_rounding(joints, line.routes)
     routes, joints, height_notes = elevations.to_pipe_center(job, line.routes, log, joints)
     line, understated = stated_errors.with_errors_by_lengths(job, replace(line, routes=routes), log, joints)
@@ -308,7 +308,7 @@ def _found(begun: _Begun) -> _Found:
         *placed.notes,
         *begun.survey_notes,
         *noted("direction-untold", direction_notes),
-        *noted("positions-doubtful", rounded),
+        *noted("positions-doubtful", [*apart, *rounded]),
         *noted("elevations-read", height_notes),
         *noted("sigma-understated", [*understated, *station_error.understated(job, line, stations)]),
     )

@@ -35,6 +35,7 @@ from asbuilt.survey import (
     direction,
     evenness,
     heights,
+    heights_of_log,
     rings,
     runs,
     screening,
@@ -267,7 +268,7 @@ def _added(told: list[Doubt], more: Iterable[Doubt], right: Bools) -> list[Doubt
 
 def against_the_log(
     job: Job, line: StationedLine, log: Log, placed: Placed, doubts: Sequence[Doubt]
-) -> tuple[StationedLine, Joints, Doubted, list[str]]:
+) -> tuple[StationedLine, Joints, Doubted, list[str], list[str]]:
     """Hold the survey against the log that was placed on it.
 
     Parameters
@@ -285,6 +286,9 @@ def against_the_log(
         Without the elevations that are doubted.
     doubted : Doubted
     notes : list of str
+        Of the direction of lines.
+    heights : list of str
+        Of elevations in the log.
 
     Raises
     ------
@@ -333,9 +337,16 @@ def against_the_log(
     left += slid.slid(routes, logged, left)
     at_the_joints = job.centerline.shots_at_joints is not False
     left += _off_the_shots(line, joints, logged, left, form, from_one_on=at_the_joints)
+    own, laying = joints.own_height, logged.laying
+    held = heights_of_log.hold_heights(
+        line.routes, joints.route, joints.located, joints.elevation, own, joints.station, laying
+    )
+    told = {one.vertex for one in left if one.code == "shot-height"}
+    left += [one for one in held.doubts if one.vertex not in told]
+    joints = replace(joints, rounded_up=np.maximum(joints.rounded_up, held.shown))
     left = _without_lost(left[:of_shots], left[of_shots:])
     order = sorted(left, key=lambda one: (one.route, one.start))
-    return line, joints, _doubted(line, joints, order, form, logged.laying), notes
+    return line, joints, _doubted(line, joints, order, form, laying), notes, held.notes
 
 
 def _without_lost(of_shots: list[Doubt], by_log: list[Doubt]) -> list[Doubt]:

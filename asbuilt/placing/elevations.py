@@ -111,8 +111,8 @@ def with_rounding(joints: Joints, routes: Routes) -> tuple[Joints, list[str]]:
     on = joints.route[rows]
     found = heights_rounded(np.searchsorted(on, np.arange(len(routes.names) + 1)), joints.elevation[rows], routes.unit)
     stated = 0.0 if routes.sigma_vertical is None else between(routes.sigma_vertical, joints.located)[rows]
-    rounded = np.zeros(len(joints))
-    rounded[rows] = found.sigma[on]
+    rounded = joints.rounded_up.copy()
+    rounded[rows] = np.maximum(rounded[rows], found.sigma[on])
     seen = found.sigma[on] > np.maximum(stated, NOT_SEEN_M * units.factor("m", routes.unit))
     notes = [
         f"the elevations of {np.count_nonzero(on == one)} joints of route {routes.names[one]!r} in the log are rounded "
