@@ -9,7 +9,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Floats, Ints, as_mask
+from asbuilt.arrays import Bools, Floats, Ints, as_mask, together
 from asbuilt.survey.bends import LEAST_ALONE
 from asbuilt.survey.bends_logged import BendsLogged, none_logged
 
@@ -152,8 +152,9 @@ def _beyond(route: Ints, at: Floats, length: Floats, laying: float) -> Floats:
     beyond = np.full(len(length), -np.inf)
     on = at <= length[route]
     np.maximum.at(beyond, route[on], (at - length[route])[on])
-    for number in np.unique(route[~on]).tolist():
-        ends = np.sort(np.append(at[~on & (route == number)] - length[number], max(float(beyond[number]), 0.0)))
+    for rows in together(np.flatnonzero(~on), route):
+        number = int(route[rows[0]])
+        ends = np.sort(np.append(at[rows] - length[number], max(float(beyond[number]), 0.0)))
         apart = np.flatnonzero(np.append(np.diff(ends) > APART * laying, True))
         beyond[number] = max(float(ends[apart[0]]), float(beyond[number]))
     return beyond

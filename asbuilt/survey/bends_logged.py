@@ -22,7 +22,7 @@ class BendsLogged(NamedTuple):
     """The bends of a log along its routes, by their stations alone."""
 
     route: Ints
-    """Of each bend, shape (bends,)."""
+    """Of each bend, ascending, shape (bends,)."""
     at: Floats
     """How far each lies from the start of its route, coordinate units; beyond the end of the line, too."""
     angle: Floats
@@ -42,8 +42,10 @@ class BendsLogged(NamedTuple):
         """
         number = int(routes.vertex_route[first])
         high = routes.distance[last] + laying + max(float(self.beyond[number]), 0.0)
-        here = (self.route == number) & (self.at >= routes.distance[first] - laying) & (self.at <= high)
-        return np.flatnonzero(here)
+        begin, end = np.searchsorted(self.route, [number, number + 1]).tolist()
+        at = self.at[begin:end]
+        found: Ints = begin + np.flatnonzero((at >= routes.distance[first] - laying) & (at <= high))
+        return found
 
     def most_cut(self, routes: Routes, first: int, last: int, laying: float) -> float:
         """Give how much shorter than its pipe bends may make a line between two shots, coordinate units.

@@ -84,7 +84,9 @@ def hold_heights(
         enough = len(part) >= _ENOUGH
         scatter = _OF_MEDIAN * float(np.median(np.abs(above[part] - middle))) if enough else 0.0
         most = np.maximum(_FAR * np.maximum(np.sqrt(2.0) * sigma[part], scatter), least)
-        mine, name = own & (route == route[rows[part[0]]]), routes.names[int(route[rows[part[0]]])]
+        number = int(route[rows[part[0]]])
+        low, high = np.searchsorted(route, [number, number + 1]).tolist()
+        mine, name = low + np.flatnonzero(own[low:high]), routes.names[number]
         alike = enough and abs(middle) > float(np.median(most))
         if alike:
             shown[mine] = abs(middle)
@@ -111,6 +113,6 @@ def hold_heights(
                 f"{station[joint].as_py()}{', more than the others do' if alike else ''}: one of the two is wrong; "
                 "check both"
             )
-            doubts.append(Doubt("shot-height", message, at, -1, int(route[joint]), place, place, abs(float(by[one])),
+            doubts.append(Doubt("shot-height", message, at, -1, number, place, place, abs(float(by[one])),
                                 limit, symbol, "the joint's elevation in the log"))  # fmt: skip
     return Held(doubts, shown, notes)
