@@ -57,7 +57,7 @@ def test_a_corrected_log_does_not_bring_its_old_survey_back(register, job, surve
     assert east_of(register) == pytest.approx(0.5, abs=1e-6)
     loaded = load(job(remarks={2: "seen again"}), register)
     assert east_of(register) == pytest.approx(0.5, abs=1e-6)
-    said = [note for note in loaded.notes if "stay where the survey of Second survey (load 2)" in note]
+    said = [note for note in loaded.notes if "1 joint stays where the survey of Second survey (load 2)" in note]
     assert len(said) == 1
     assert "0.50 ft" in said[0]
     (third,) = find(register, Question(joints=["3"])).joints

@@ -662,7 +662,7 @@ def test_a_page_says_when_it_answered_and_how_grave_a_finding_is(filled, tmp_pat
 @pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
 def test_the_map_shows_what_was_found_where_joints_of_the_same_route_wait_miles_away(filled, folder):
     """A second contract names its route A, too: with its joints in the window those found were one dot."""
-    far = placed(folder / "far.gpkg", "Second contract", north=15000.0)
+    far = placed(folder / "second_contract.gpkg", "Second contract", north=15000.0)
     assert len(load(far, filled).conflicts) == 6
     with served(filled) as address, browser_page() as page:
         page.goto(f"{address}/?route=A")
