@@ -639,7 +639,7 @@ def test_a_fields_own_name_wins_over_anothers_synonym() -> None:
             {},
             "log.csv: the columns 'Sta.' and 'Station (ft)' could each be station; "
             'say which with records.columns.station = "Sta.", or by its position, counted from the left: '
-                "records.columns.station = 1",
+            "records.columns.station = 1",
         ),
     ],
 )
