@@ -29,6 +29,8 @@ _ALIKE = 0.4
 judgement, no source."""
 _PATTERN = np.array([1.0, -1.0, -1.0, 1.0])
 """One line turns aside and back, and the other to the other side and back."""
+_BESIDE = np.arange(-1, 3)
+"""Shots of a leg and of the legs beside it, from the shot at which it begins."""
 _SURE = 5.0
 """Standard errors of a shot that the lines step aside at the least."""
 _CROWDED = 20
@@ -92,25 +94,28 @@ def _crossings(routes: Routes) -> Iterator[_Crossing]:
     if len(np.unique(routes.vertex_route[legs])) < 2:
         return
     lines = shapely.linestrings(np.stack([places[legs], places[legs + 1]], axis=1))
-    pairs = np.sort(shapely.STRtree(lines).query(lines, predicate="crosses"), axis=0)
-    for a, b in np.unique(legs[pairs], axis=1).T.tolist():
-        if routes.vertex_route[a] == routes.vertex_route[b]:
-            continue
-        one = np.arange(a - 1, a + 3)
-        for other in (np.arange(b - 1, b + 3), np.arange(b + 2, b - 2, -1)):
-            swapped = [np.concatenate([first[:2], then[2:]]) for first, then in ((one, other), (other, one))]
-            (here, legs_here), (then, legs_then) = (_turns_of(places, paths) for paths in ((one, other), swapped))
-            # Lines side by side turn alike on a curve, as much as their legs are long together.
-            curve = float(here.sum() / legs_here.sum())
-            step, left = here - curve * legs_here, then - curve * legs_then
-            squares, left_over = float((step**2).sum()), float((left**2).sum())
-            aside = np.sin(np.clip(step, -np.pi / 2.0, np.pi / 2.0)) * np.repeat(ahead[[a, b]], 2)
-            aside = aside * _PATTERN * np.sign(step[0])
-            both = bool(aside.min() > max(_ALIKE * aside.mean(), 0.0))
-            if both and left_over <= _STRAIGHTER * squares and aside.mean() > max(least[[a, b]]):
-                turned = float(np.sqrt(squares / 4.0))
-                yield _Crossing((a, b), left_over / squares, turned, float(aside.mean()))
-                break
+    pairs = shapely.STRtree(lines).query(lines)
+    pairs = pairs[:, routes.vertex_route[legs[pairs[0]]] < routes.vertex_route[legs[pairs[1]]]]
+    both = legs[pairs[:, shapely.crosses(*lines[pairs])]]
+    found = np.zeros(both.shape[1], dtype=np.bool_)
+    for way in (_BESIDE, _BESIDE[::-1]):
+        one, other = both[0][:, None] + _BESIDE, both[1][:, None] + way
+        here, legs_here = _turns_of(places, one, other)
+        then, legs_then = _turns_of(
+            places, np.hstack([one[:, :2], other[:, 2:]]), np.hstack([other[:, :2], one[:, 2:]])
+        )
+        # Lines side by side turn alike on a curve, as much as their legs are long together.
+        curve = (here.sum(axis=1) / legs_here.sum(axis=1))[:, None]
+        step, left = here - curve * legs_here, then - curve * legs_then
+        squares, left_over = (step**2).sum(axis=1), (left**2).sum(axis=1)
+        aside = np.sin(np.clip(step, -np.pi / 2.0, np.pi / 2.0)) * np.repeat(ahead[both].T, 2, axis=1)
+        aside *= _PATTERN * np.sign(step[:, :1])
+        mean = aside.mean(axis=1)
+        hit = (aside.min(axis=1) > np.maximum(_ALIKE * mean, 0.0)) & (left_over <= _STRAIGHTER * squares)
+        for at in np.flatnonzero(hit & (mean > least[both].max(axis=0)) & ~found).tolist():
+            found[at] = True
+            turned, part = float(np.sqrt(squares[at] / 4.0)), float(left_over[at] / squares[at])
+            yield _Crossing((int(both[0, at]), int(both[1, at])), part, turned, float(mean[at]))
 
 
 def _by_few(places: Floats, long: Floats) -> Bools:
@@ -122,12 +127,19 @@ def _by_few(places: Floats, long: Floats) -> Bools:
     return few
 
 
-def _turns_of(places: Floats, paths: Sequence[Ints]) -> tuple[Floats, Floats]:
-    """Give the turns at the inner two points of lines of four each, and how long the legs beside each are together."""
-    every = np.concatenate(paths)
-    turn, back, ahead = turns(places[every, 0], places[every, 1], np.repeat(np.arange(len(paths)), 4))
+def _turns_of(places: Floats, *paths: Ints) -> tuple[Floats, Floats]:
+    """Give the turns at the inner two points of lines of four each, and how long the legs beside each are together.
+
+    Each of `paths` has a line a row; a row of what comes back has those of its lines one behind the other.
+    """
+    every = np.hstack(paths).ravel()
+    turn, back, ahead = turns(places[every, 0], places[every, 1], np.arange(len(every)) // 4)
     inner = np.arange(len(every)) % 4 % 3 > 0
-    return np.nan_to_num(turn[inner], nan=np.pi), np.nan_to_num(back[inner] + ahead[inner])
+    each = (len(paths[0]), 2 * len(paths))
+    return (
+        np.nan_to_num(turn[inner], nan=np.pi).reshape(each),
+        np.nan_to_num(back[inner] + ahead[inner]).reshape(each),
+    )
 
 
 def _least(routes: Routes) -> Floats:
