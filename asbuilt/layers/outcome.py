@@ -126,6 +126,8 @@ class Added(NamedTuple):
     segments: int
     by_position: Counter[str]
     by_verdict: Counter[str]
+    over_together: int
+    """Joints of the verdict `over` of which only this is known: one of those that share their turn is over."""
     by_inspection: Counter[str]
     findings_at_joints: Counter[str]
     """By the code of the check; as for the next."""
@@ -174,6 +176,7 @@ class Outcome(OfJob):
             segments=len(judged.segments.back),
             by_position=appearing(judged.joints.position_source),
             by_verdict=appearing(judged.verdict),
+            over_together=int((as_mask(pc.equal(judged.verdict, "over")) & np.isnan(judged.deflection_deg)).sum()),
             by_inspection=appearing(self.inspection),
             findings_at_joints=appearing(self.found["code"].filter(at_joint)),
             findings_on_lengths=appearing(self.found["code"].filter(pc.invert(at_joint))),
@@ -268,6 +271,7 @@ class Whole(OfJob):
             "joints": sum(one.joints for one in parts),
             "joints_by_position": most_frequent(one.by_position for one in parts),
             "joints_by_verdict": most_frequent(one.by_verdict for one in parts),
+            "joints_over_together": sum(one.over_together for one in parts),
             "verdicts_wrong_at_most": _together(one.wrong_at_most for one in parts),
             "verdicts_of_unknown_rate": _together(one.of_unknown_rate for one in parts),
             "shots_without_elevation": self._without_elevation,

@@ -31,6 +31,13 @@ def job(answer, feedback, in_words):
     )
     for verdict, count in answer["joints_by_verdict"].items():
         say("    " + tr("{0} judged {1}: {2}").format(count, verdict, meaning("verdict", verdict)))
+        if verdict == "over" and answer["joints_over_together"]:
+            say(
+                "        "
+                + tr("{0} of these share a turn with others, and one or more of them all is over").format(
+                    answer["joints_over_together"]
+                )
+            )
     say(tr("There are {0} findings to look at.").format(answer["findings"]))
     for code, count in answer["findings_by_code"].items():
         say("    " + tr("{0} of {1}: {2}").format(count, code, meaning("finding_code", code)))

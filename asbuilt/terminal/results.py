@@ -111,6 +111,8 @@ def print_summary(whole: Whole) -> None:
         screen.row(table, f"    placed by: {source}", str(count))
     for verdict, count in counts["joints_by_verdict"].items():
         screen.row(table, f"    deflection: {verdict}", str(count))
+        if verdict == "over" and counts["joints_over_together"]:
+            screen.row(table, "        at them or at others beside them", str(counts["joints_over_together"]))
     for state, count in counts["joints_by_inspection"].items():
         screen.row(table, f"    inspection: {state}", str(count))
     table.add_section()

@@ -101,6 +101,18 @@ def test_one_of_a_mixed_main_is_over_only_past_what_its_joints_may_turn_together
     assert "over" not in found["verdict"].tolist()
 
 
+@pytest.mark.parametrize("every", [1, 3])
+def test_joints_over_by_a_turn_that_they_share_are_counted_apart(every):
+    points = pipe([1.0] * 10 + [5.6] * 20 + [1.0] * 9)
+    shot = points[[*range(0, 40, every), 40]] if every > 1 else points
+    on_it = {"shots_at_joints": False, "between": "curve", "sigma_horizontal": 0.01, "sigma_vertical": 0.01}
+    placed = place(lines(A=shot), log(points), centerline=on_it if every > 1 else EXACT)
+    over = placed.joints[placed.joints["verdict"] == "over"]
+    assert len(over) > 0
+    together = int(over["deflection_deg"].isna().sum())
+    assert placed.counts["joints_over_together"] == together == (0 if every == 1 else len(over))
+
+
 def test_survey_and_readings_are_one_statistic():
     """Deflections of just their limit, surveyed and read with errors: judged within no oftener than stated."""
     from test_conflict import gaps

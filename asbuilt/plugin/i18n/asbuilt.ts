@@ -2057,6 +2057,11 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <location filename="../sentences.py"/>
+        <source>{0} of these share a turn with others, and one or more of them all is over</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <location filename="../serving.py"/>
         <source>Name the register first, in the plugin's settings.</source>
         <translation type="unfinished"></translation>

@@ -2065,6 +2065,11 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
         <translation>Leitung {0}: {1} Verbindungen, geprüft von {2} bis {3}.</translation>
     </message>
     <message>
+        <location filename="../sentences.py"/>
+        <source>{0} of these share a turn with others, and one or more of them all is over</source>
+        <translation>{0} davon teilen eine Abwinkelung mit anderen; mindestens eine von ihnen allen liegt darüber</translation>
+    </message>
+    <message>
         <location filename="../serving.py"/>
         <source>Name the register first, in the plugin's settings.</source>
         <translation>Nennen Sie zuerst das Register, in den Einstellungen der Erweiterung.</translation>

@@ -2065,6 +2065,11 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
         <translation>Tubería {0}: {1} juntas, inspeccionadas del {2} al {3}.</translation>
     </message>
     <message>
+        <location filename="../sentences.py"/>
+        <source>{0} of these share a turn with others, and one or more of them all is over</source>
+        <translation>{0} de ellas comparten un giro con otras; de todas ellas, una o más lo superan</translation>
+    </message>
+    <message>
         <location filename="../serving.py"/>
         <source>Name the register first, in the plugin's settings.</source>
         <translation>Indique primero el registro, en la configuración del complemento.</translation>
