@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import cache, partial
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 import numpy as np
 import pyarrow as pa
@@ -129,6 +129,17 @@ class Doubted(NamedTuple):
         vertex, weight = joints.located
         found: Bools = upto[vertex[back + 1] + (weight[back + 1] > 0.0)] > upto[vertex[back] + (weight[back] == 1.0)]
         return found
+
+    def may_lie(self, joints: Joints, way: Literal["aside", "up"]) -> Floats:
+        """Give by how much joints may lie aside, or up or down, as shots from one on do: which are right shows nowhere.
+
+        Joints whose place, or elevation, is no shot's of the centerline have theirs from elsewhere.
+        """
+        by = np.zeros(int(joints.route.max(initial=-1)) + 1)
+        known = [one for one in self.doubts if one.route < len(by)]
+        np.add.at(by, [one.route for one in known], [getattr(one, way) for one in known])
+        apart = joints.own_shot if way == "aside" else joints.own_height
+        return np.where(apart, 0.0, by[joints.route])
 
     def misplaced(self, joints: Joints) -> Bools:
         """Joints that all lie elsewhere than on that part of the line where their stations put them."""

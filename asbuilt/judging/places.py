@@ -509,6 +509,12 @@ class KnownTo(NamedTuple):
             return self
         return self._replace(horizontal=self.horizontal + by, along=self.along + by)
 
+    def aside(self, by: Floats, up: Floats) -> KnownTo:
+        """Give the same with joints that may lie farther aside, and up or down, by so much each, coordinate units."""
+        if not (by.any() or up.any()):
+            return self
+        return self._replace(horizontal=self.horizontal + by, across=self.across + by, vertical=self.vertical + up)
+
 
 def joint_accuracy(
     found: Accuracy | None, line: StationedLine, joints: Joints, turning: Turning, sigma_along: Floats,

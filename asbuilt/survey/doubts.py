@@ -64,6 +64,10 @@ class Doubt(NamedTuple):
     """By how much the joints on its length lie off their shots."""
     drift: float = 0.0
     """By how much more they do for each unit of length behind its start."""
+    aside: float = 0.0
+    """By how much the shots ahead of it lie aside of those back, or these of those: nobody knows which are right."""
+    up: float = 0.0
+    """And by how much above or below."""
     by_tie: bool = False
     """Whether a tie puts them there: then joints whose stations are stretched between ties are off, too."""
 

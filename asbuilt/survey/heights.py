@@ -37,6 +37,8 @@ _BY_CHANCE = 1e-4
 """Chance at most of so many true elevations of one step where the pipe lies level; judgement."""
 _FEW_STEPS, ALIKE_PART, _BESIDE = 4, 0.2, 4
 """Steps up and down from which on they are told, how far they may differ, and legs on either side of one."""
+_LEVEL = 0.1
+"""Grade within which two heights in feet and in metres are taken to be one."""
 RISER_M = 0.3
 """Shots no farther apart in plan than this, at different elevations, are the two ends of a riser."""
 
@@ -321,6 +323,16 @@ def _steps(routes: Routes, z: Floats, metre: float) -> Iterator[Doubt]:
             f"elevations step by {abs(rise[vertex]):.1f} {symbol} from {label(routes, vertex)} to "
             f"{label(routes, vertex + 1)}, {leg[vertex]:.1f} {symbol} away, steeper than a pipe between even grades: "
             "check the rod heights and benchmarks, or record the bends of a riser"
+            f"{_as_in_feet_and_metres(z, vertex, leg)}"
         )
-        turn = float(np.arctan2(abs(rise[vertex]), leg[vertex]))
-        yield _at(routes, vertex, message, abs(float(rise[vertex])), symbol, turn, last=vertex + 1)
+        by = abs(float(rise[vertex]))
+        turn = float(np.arctan2(by, leg[vertex]))
+        yield _at(routes, vertex, message, by, symbol, turn, last=vertex + 1)._replace(up=by)
+
+
+def _as_in_feet_and_metres(z: Floats, vertex: int, leg: Floats) -> str:
+    """Say of a step that it is as between one height in feet and in metres, where it is."""
+    low, high = sorted(np.abs(z[vertex : vertex + 2]).tolist())
+    if abs(high - low * units.factor("m", "ft")) > _LEVEL * leg[vertex]:
+        return ""
+    return "; the two are as one height in metres and in feet: give the elevations one unit"

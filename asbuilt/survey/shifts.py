@@ -51,7 +51,7 @@ def shifted_aside(routes: Routes, laying: float, most: float) -> Iterator[Doubt]
             "not turn so far there and back: as from another set-up of the instrument, another datum or another foot: "
             f"check how these shots were taken, or record the bends that take the main aside. {_OR_OVER}"
         )
-        yield _doubt(routes, "shot-astray", vertex, message, off, float(abs(turn[vertex])))
+        yield _doubt(routes, "shot-astray", vertex, message, off, float(abs(turn[vertex])))._replace(aside=abs(off))
 
 
 def shifted_up(routes: Routes, elevation: Floats, laying: float, most: float) -> Iterator[Doubt]:
@@ -74,7 +74,7 @@ def shifted_up(routes: Routes, elevation: Floats, laying: float, most: float) ->
             "may not turn so far there and back: as where the height of the rod, or the benchmark, was changed: check "
             f"both, or record the bends that turn the main up and down. {_OR_OVER}"
         )
-        yield _doubt(routes, "shot-height", vertex, message, off, float(abs(turn[vertex])))
+        yield _doubt(routes, "shot-height", vertex, message, off, float(abs(turn[vertex])))._replace(up=abs(off))
 
 
 def turns_up(routes: Routes, elevation: Floats, ahead: Floats) -> tuple[Floats, Floats]:

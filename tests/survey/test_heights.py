@@ -53,6 +53,23 @@ def test_a_step_in_height_that_is_doubted_leaves_no_room_for_joints(every):
     job = place(lines(A=points[::every]), log(POINTS), centerline=SHOT)
     assert "shot-height" in set(job.findings["code"])
     assert "joints-missing" not in set(job.findings["code"])
+    # Nobody knows on which side of the step the elevations are right.
+    assert not job.joints["accuracy_vertical"].lt(60.0).any()
+    assert not job.joints["accuracy_horizontal"].gt(30.0).any()
+
+
+def test_a_day_of_elevations_in_metres_is_told_as_one_in_another_unit():
+    points = POINTS + np.random.default_rng(1).normal(0.0, 0.03, POINTS.shape)
+    points[:, 2] += 700.0
+    true = points[:, 2].copy()
+    # The foot by its definition of 1959, 0.3048 m.
+    points[32:, 2] *= 0.3048
+    job = place(lines(A=points), log(POINTS), centerline=SHOT)
+    (told,) = job.findings.query("code == 'shot-height'")["message"]
+    assert told.endswith("the two are as one height in metres and in feet: give the elevations one unit")
+    lies = np.abs(job.joints.geometry.z.to_numpy() - true[: len(job.joints)])
+    # The heights climb by a hundredth along the main, and so does what the unit makes of them.
+    assert (lies <= 1.01 * job.joints["accuracy_vertical"]).all()
 
 
 @pytest.mark.parametrize("value", [100.0, 100.37])

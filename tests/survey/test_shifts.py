@@ -5,6 +5,18 @@ import numpy as np
 import pytest
 
 
+@pytest.mark.parametrize(("way", "column"), [(0, "accuracy_horizontal"), (2, "accuracy_vertical")])
+def test_joints_lie_within_their_accuracy_where_all_shots_from_one_on_are_off(way, column):
+    """They lay 6 ft off with an accuracy of 0.1 ft."""
+    points, shots = _run(0)
+    shots[30:, way] += 6.0
+    placed = _placed(points, shots)
+    assert {"shot-astray", "shot-height"} & set(placed.findings["code"])
+    assert placed.joints[column].gt(5.9).all()
+    other = {"accuracy_horizontal", "accuracy_vertical"} - {column}
+    assert placed.joints[other.pop()].lt(3.0).all()
+
+
 @pytest.mark.parametrize("joints", [1, 40])
 def test_an_offset_of_fittings_beyond_a_partial_log_is_no_shift(joints):
     """Two bends of 45 degrees take the main aside, where the log does not reach yet."""
