@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,6 +29,8 @@ _DAYS_AMID = 2
 source."""
 _USUAL, _FEW, _FAR = 3, 3, 1000
 """Records that must be of the usual time; so few may be a year off by a slip; days farther off than a job is laid."""
+_WEEK = 7
+"""Days between the rows around those of another year, at most."""
 _YEAR, _WEEKS, _WINDOW = 300, 20, 31
 """Days by which a wrong year, or month and day exchanged, at least put a date off; and that an open end reaches."""
 
@@ -95,6 +98,7 @@ def _of_other_years(log: Log, days: Ints) -> Iterator[tuple[int, str]]:
     place = np.unique(np.nan_to_num(log.stations.value, nan=-1.0), return_inverse=True)[1]
     joint = place * (int(codes(log.text("joint")).max(initial=0)) + 2) + codes(log.text("joint")) + 1
     again = np.isin(joint, joint[usual]) & ~amid
+    of_days = set(dated[_days_of_another_year(days[dated], of_log, file)].tolist())
     shown = f"{_date(low)}" if low == high else f"{_date(low)} to {_date(high)}"
     for some in times:
         if some is usual or 2 * len(some) > len(dated):
@@ -104,8 +108,29 @@ def _of_other_years(log: Log, days: Ints) -> Iterator[tuple[int, str]]:
             date = _date(int(days[record]))
             others = (_replaced(date, year, date.month, date.day) for year in {_date(low).year, _date(high).year})
             fits = any(one is not None and low - _WINDOW <= one <= high + _WINDOW for one in others)
-            if fits and not again[record] and (far or (len(some) <= _FEW and amid[record])):
+            beside = far or (len(some) <= _FEW and amid[record]) or record in of_days
+            if fits and not again[record] and beside:
                 yield record, f"dated {date}, while {len(usual):,} records are of {shown}, as if the year were wrong"
+
+
+def _days_of_another_year(day: Ints, usual: Bools, file: Ints) -> Ints:
+    """Give the rows of whole days, between rows of the usual time, that another year puts right between these.
+
+    The rows before and behind are of one file and of the same days or nearly so: a length laid in another year, to be
+    in turn once its year is exchanged, would have to be laid in that one week of it.
+    """
+    edges = np.flatnonzero(np.diff(usual.astype(np.int8)) != 0) + 1
+    found = [np.zeros(0, dtype=np.int64)]
+    for first, end in pairwise(edges.tolist()):
+        before, behind = int(day[first - 1]), int(day[end])
+        if usual[first] or (file[first - 1 : end + 1] != file[first]).any() or not 0 <= behind - before <= _WEEK:
+            continue
+        years = {_date(before).year, _date(behind).year}
+        dates = map(_date, np.unique(day[first:end]).tolist())
+        put = ([_replaced(one, year, one.month, one.day) for year in years] for one in dates)
+        if all(any(one is not None and before <= one <= behind for one in of_years) for of_years in put):
+            found.append(np.arange(first, end))
+    return np.concatenate(found)
 
 
 def _day_by_day(log: Log, days: Ints) -> Iterator[tuple[Ints, Bools | None, str]]:

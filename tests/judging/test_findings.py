@@ -458,6 +458,19 @@ def test_a_wrong_year_is_found_on_the_route_of_a_crew_among_those_of_others():
     assert "the rows of its route before and behind it are of 2026-03-06 and 2026-03-08" in found["message"].item()
 
 
+def test_a_whole_day_of_another_year_between_two_days_is_told_and_a_length_laid_in_that_year_is_not():
+    """A third of the log and more was of that day, and nothing was told."""
+    records = pd.concat([log(STRAIGHT)] * 3, ignore_index=True)
+    records["joint"] = [str(at + 1) for at in range(len(records))]
+    records["station"] = [f"{20 * at // 100}+{20 * at % 100:02d}" for at in range(len(records))]
+    line, around = pipe(np.zeros(len(records))), (["2026-05-04"] * 10, ["2026-05-06"] * 10)
+    for dates, told in ((["2025-05-05"] * 13, range(11, 24)), (["2025-03-05"] * 13, ()), (["2025-05-07"] * 13, ())):
+        found = placed(records.assign(date=around[0] + dates + around[1]), line).findings
+        found = found[found["code"] == "date-doubtful"]
+        assert found["joint"].tolist() == [str(one) for one in told]
+        assert found["message"].str.contains("as if the year were wrong").all()
+
+
 def test_readings_in_another_unit_make_no_verdict():
     records = log(STRAIGHT)
     for hour, gap in zip((12, 3, 6, 9), (0.9, 0.5, 0.1, 0.5), strict=True):
