@@ -8,7 +8,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.inputs.pipe import not_iron
-from asbuilt.inputs.values import spread
+from asbuilt.inputs.values import USUAL_BENDS, spread
 from asbuilt.judging import verdicts
 from asbuilt.judging.bounds import one_sided
 from asbuilt.judging.fittings import Bends, left_over
@@ -44,7 +44,9 @@ def deflection_over(judged: Judged) -> Found:
     ]  # fmt: skip
     which = np.select([shared & (seen.sharing[rows] == 1), shared, by_fitting], [3, 2, 1], 0)
     message = pc.choose(pa.array(which), *messages) if len(rows) else pa.array([], pa.string())
-    message = say(message, _moved(judged, rows), _beside_a_bend(judged, rows))
+    beside = _beside_a_bend(judged, rows)
+    alone = (which == 0) & as_mask(pc.equal(beside, "")) & ~bend
+    message = say(message, _moved(judged, rows), beside, _as_a_bend(value, np.where(alone, allowable, np.inf)))
     message = say(message, _resting_on(judged, rows))
     return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
 
@@ -98,6 +100,18 @@ def _beside_a_bend(judged: Judged, rows: Ints) -> pa.Array:
             near |= (joints.route[rows] == one.route) & (at >= one.start - reach) & (at <= one.end + reach)
     said = "; a bend is logged beside it and lies off the corner of the line: look at the stations before the pipe"
     return pc.if_else(pa.array(near), said, "")
+
+
+def _as_a_bend(turned: Floats, allowable: Floats) -> pa.Array:
+    """Say of joints that turn as a bend does that it may have been laid there and not written down, degrees.
+
+    Its two joints seldom take more than one allowable from it together, or add that; judgement.
+    """
+    made = np.array(sorted(USUAL_BENDS))
+    nearest = made[np.abs(turned[:, None] - made).argmin(axis=1)]
+    like = (turned > 2.0 * allowable) & (np.abs(turned - nearest) <= allowable)
+    said = say("; a bend of ", plain(nearest), " deg turns so: look whether one was laid there and is not in the log")
+    return pc.if_else(pa.array(like), said, "")
 
 
 def _kind_unknown(judged: Judged, rows: Ints) -> tuple[Bools, pa.Array]:

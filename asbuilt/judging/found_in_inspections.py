@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 FT_LB_IN_N_M = 1.3558179483314004
 
 
+_OF_FAMILY, _JOB_SAYS = "for this joint family", "the job does not say what it requires (inspection.required)"
 _FIELD_WORDS = {"inspected_on": "inspection date", "bolt_torque": "bolt torque", "laid_length": "laid length"}
 
 
@@ -38,7 +39,13 @@ def inspection_missing(judged: Judged) -> Found:
     rows = np.flatnonzero(any_of(missing.values(), len(judged.joints)))
     message = say("not recorded: ", _listed(missing, rows))
     count = np.sum([mask[rows] for mask in missing.values()], axis=0) if missing else np.zeros(len(rows))
-    return Found(rows, message, count.astype(np.float64), None, "fields", "required by the job for this joint family")
+    family, asked = judged.family.take(pa.array(rows)), judged.job.inspection
+    basis = values.spread(
+        pc.fill_null(family, ""),
+        lambda one: f"required by the job {_OF_FAMILY}" if asked.says(one) else f"usual {_OF_FAMILY}; {_JOB_SAYS}",
+        pa.string(),
+    )
+    return Found(rows, message, count.astype(np.float64), None, "fields", basis)
 
 
 def inspection_failed(judged: Judged) -> Found:

@@ -22,6 +22,8 @@ WHAT_WAS_LAID = ("kind", "size", "joint_type", "laid_length", "bend_angle")
 """Fields of the pipe itself, which no second inspection changes."""
 _STATIONS_ALIKE = 0.01
 """Stations of one joint may differ by this part of a laying length, as rounded ones do."""
+_MANY_SHARED, _PART_SHARED = 8, 0.25
+"""More joints than so many, and than this part of a route, share numbers where two counts were kept. Judgement."""
 _NAMED = 5
 """Rows named in a finding."""
 
@@ -42,7 +44,15 @@ def joint_repeated(judged: Judged) -> Found:
     which = pa.array([kept.get(joint, "; the latest one counts") for joint in rows.tolist()], pa.string())
     same = say(plain(records[rows].astype(np.float64)), " records of this joint", which)
     same = say(same, _contradicting(judged, rows), _or_two_joints(judged, rows, named), told)
-    apart = say("this joint number is used at ", plain(places[rows].astype(np.float64)), " places on the route", told)
+    shared = np.bincount(judged.joints.route, weights=(places > 1).astype(np.float64)).astype(np.float64)
+    many = shared > np.maximum(_MANY_SHARED, _PART_SHARED * np.bincount(judged.joints.route))
+    several_counts = say(
+        "; so are those of ", plain(shared[judged.joints.route[rows]]), " joints of the route, as where two crews, or "
+        "two days, count each from 1: then have the crew or the day written before each number",
+    )  # fmt: skip
+    several_counts = pc.if_else(pa.array(many[judged.joints.route[rows]]), several_counts, "")
+    apart = say("this joint number is used at ", plain(places[rows].astype(np.float64)), " places on the route",
+                several_counts, told)  # fmt: skip
     value = np.where(places[rows] > 1, places[rows], records[rows]).astype(np.float64)
     return Found(rows, pc.if_else(several, apart, same), value, np.ones(len(rows)), "records", "one record a joint")
 

@@ -87,6 +87,20 @@ class Inspection(Table):
             families = {FALLBACK_REQUIRED: self.required}
         return families | {joint_type(family) or family: fields for family, fields in self.required_for.items()}
 
+    def says(self, family: str) -> bool:
+        """Tell whether the job itself says what is required of a joint family; else the usual fields are.
+
+        Examples
+        --------
+        >>> asked = Inspection(required_for={"mechanical": ("inspector",)})
+        >>> asked.says("restrained-mechanical"), asked.says("flanged"), Inspection(required=()).says("flanged")
+        (True, False, True)
+        """
+        by_family = self.required_by_family()
+        names = (family, family.removeprefix("restrained-"), FALLBACK_REQUIRED)
+        name = next(one for one in names if one in by_family)
+        return self.required is not None or name in {joint_type(one) or one for one in self.required_for}
+
 
 class Restraint(Table):
     """`[[restraint]]`: a length that the design wants restrained, or a CSV file of such lengths."""

@@ -471,6 +471,36 @@ def test_a_whole_day_of_another_year_between_two_days_is_told_and_a_length_laid_
         assert found["message"].str.contains("as if the year were wrong").all()
 
 
+@pytest.mark.parametrize("many", [2, 16])
+def test_two_crews_that_count_each_from_one_are_told_as_that_and_a_number_twice_is_not(many):
+    records = log(STRAIGHT)
+    records = pd.concat([records] * 3, ignore_index=True)
+    records["station"] = [f"{20 * at // 100}+{20 * at % 100:02d}" for at in range(len(records))]
+    own = [str(at + 1) for at in range(len(records))]
+    own[-many:] = [str(at) for at in range(many, 0, -1)]
+    found = placed(records.assign(joint=own), pipe(np.zeros(len(records)))).findings
+    told = found.loc[found["code"] == "joint-repeated", "message"]
+    assert len(told) >= 2
+    assert told.str.contains("as where two crews, or two days, count each from 1").eq(many > 8).all()
+
+
+@pytest.mark.parametrize(("turn", "like"), [(44.2, "45"), (23.0, "22.5"), (6.5, None), (70.0, None)])
+def test_a_joint_that_turns_as_a_bend_does_is_asked_about_as_one_that_is_not_in_the_log(turn, like):
+    points = pipe([0.0] * 6 + [turn] + [0.0] * 6)
+    shot = {"sigma_horizontal": 0.01, "sigma_vertical": 0.01}
+    found = placed(log(points), points, centerline=shot).findings.query("code == 'deflection-over'")
+    (told,) = found["message"]
+    assert (f"; a bend of {like} deg turns so" in told) if like else ("a bend of" not in told)
+
+
+def test_fields_that_the_job_does_not_ask_for_are_said_to_be_the_usual_ones():
+    records = log(STRAIGHT).drop(columns="gauge", errors="ignore")
+    for asked, basis in (({}, "usual for this joint family"), ({"required": ["gauge"]}, "required by the job")):
+        found = placed(records, inspection=asked).findings.query("code == 'inspection-missing'")
+        assert len(found)
+        assert found["basis"].str.startswith(basis).all()
+
+
 def test_readings_in_another_unit_make_no_verdict():
     records = log(STRAIGHT)
     for hour, gap in zip((12, 3, 6, 9), (0.9, 0.5, 0.1, 0.5), strict=True):

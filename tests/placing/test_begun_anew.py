@@ -196,7 +196,10 @@ def test_numbers_begun_anew_with_stations_running_on_are_in_order():
     placement = placed(day(0, 41), day(0, 40, start=820.0))
     assert placement.counts["joints"] == 81
     assert set(placement.findings["code"]) == {"joint-repeated"}
-    assert placement.findings["message"].iloc[0] == "this joint number is used at 2 places on the route; rows 1 and 42"
+    assert placement.findings["message"].iloc[0] == (
+        "this joint number is used at 2 places on the route; so are those of 80 joints of the route, as where two "
+        "crews, or two days, count each from 1: then have the crew or the day written before each number; rows 1 and 42"
+    )
 
 
 def test_one_number_out_of_order_is_found_among_numbers_begun_anew():
