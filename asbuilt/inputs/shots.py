@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -219,6 +220,10 @@ def _words(table: TextTable, mapping: dict[str, str]) -> list[list[str]]:
     return [[word for word in re.split(r"[\s,;]+", text or "") if word] for text in texts]
 
 
+_CODES = 12
+"""So many first words of descriptions, at the most, are taken for codes: else they are remarks. Judgement."""
+
+
 def _first_words(table: TextTable, mapping: dict[str, str]) -> list[str]:
     return [words[0] if words else "" for words in _words(table, mapping)]
 
@@ -266,6 +271,13 @@ def _shot_routes(job: Job, table: TextTable, mapping: dict[str, str], path: str)
         told = "as the job says" if left_out else "with other codes"
         count = sum(name is None for name in names)
         notes.append(f"{path}: {count} shots {told} were left out ({', '.join(others)})")
+    kept = Counter(word for word, name in zip(first_words, names, strict=True) if word and name is not None)
+    if not codes and 1 < len(kept) <= _CODES:
+        several = ", ".join(f"{word} ({count})" for word, count in kept.most_common())
+        notes.append(
+            f"{path}: shots of several codes are strung into the main: {several}; leave out those that are not shots "
+            "of it (centerline.codes_left_out)"
+        )
     return names, notes
 
 

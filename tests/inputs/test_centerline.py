@@ -500,6 +500,10 @@ def test_codes_are_left_out_and_every_other_one_must_be_known(tmp_path):
         shots(codes={"PIPE": "A"}, codes_left_out=["GS"])
     notes = shots(codes_left_out=["TREE", "GS"]).notes
     assert any("no shot has the code TREE (centerline.codes_left_out)" in note for note in notes)
+    assert any(
+        "shots of several codes are strung into the main: PIPE (3), CTRL (1); leave out" in note for note in notes
+    )
+    assert not any("several codes" in note for note in routes.notes)
     with pytest.raises(JobFileError, match=r"'GS' is a route's code in centerline\.codes too"):
         shots(codes={"GS": "A"}, codes_left_out=["GS"])
 
