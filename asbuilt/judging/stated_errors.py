@@ -17,7 +17,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import as_mask, together
+from asbuilt.arrays import as_mask, scatter, together
 from asbuilt.judging.sightings import AT_A_SHOT
 from asbuilt.survey.evenness import LEVEL, beyond_chance
 
@@ -88,7 +88,7 @@ def with_errors_by_lengths(job: Job, line: StationedLine, log: Log, joints: Join
         for part in (hit[::2], hit[1::2]):
             share = np.array([part.mean()])
             if beyond_chance(share, len(part), RATE, LEVEL)[0]:
-                seen = np.sqrt(max((1.4826 * float(np.median(left))) ** 2 - other, 0.0) / 2.0)
+                seen = np.sqrt(max(scatter(left) ** 2 - other, 0.0) / 2.0)
                 number = of[rows[0]]
                 own = slice(int(routes.first[number]), int(routes.first[number + 1]))
                 larger[own] = np.maximum(larger[own], seen)

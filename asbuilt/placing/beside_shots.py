@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Floats, together
+from asbuilt.arrays import Floats, scatter, together
 from asbuilt.survey.doubts import turns
 from asbuilt.survey.evenness import beyond_chance
 
@@ -38,8 +38,6 @@ _TWICE, _RATE = 2.0, 0.0455
 """Normal errors lie outside so many standard errors at this rate."""
 _SURE = 1e-4
 """Rate of false alarms at which the stated errors of a route are contradicted."""
-_OF_MEDIAN = 1.4826
-"""Standard errors in the median of how far normal errors lie off, either way."""
 
 
 def beside_shots(
@@ -110,7 +108,7 @@ def beside_shots(
         some = part if worse else exact
         middle = float(np.median(away[some]))
         # What is stated of the shots is believed; coordinates of the log have that much at the least.
-        shown = np.sqrt(max((_OF_MEDIAN * middle) ** 2 - 2.0 * float(np.median(sigma[some])) ** 2, 0.0))
+        shown = np.sqrt(max(scatter(away[some]) ** 2 - 2.0 * float(np.median(sigma[some])) ** 2, 0.0))
         rounded[mine] = np.maximum(rounded[mine], shown)
         notes.append(
             f"route {line.names.names[number]}: of {len(some):,} joints near shots half lie "

@@ -13,7 +13,7 @@ from asbuilt.line import stationing
 from asbuilt.placing.naming import route_and_name
 
 if TYPE_CHECKING:
-    from asbuilt.arrays import Floats, Ints
+    from asbuilt.arrays import Bools, Floats, Ints
     from asbuilt.inputs.log import Log
 
 _RUN = 5
@@ -61,8 +61,8 @@ def _pages(log: Log, route: Ints) -> list[_Page]:
     return pages
 
 
-def _same_station(one: Floats, other: Floats) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    same: np.ndarray[tuple[int], np.dtype[np.bool_]] = (one == other) | (np.isnan(one) & np.isnan(other))
+def _same_station(one: Floats, other: Floats) -> Bools:
+    same: Bools = (one == other) | (np.isnan(one) & np.isnan(other))
     return same
 
 

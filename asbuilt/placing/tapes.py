@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from asbuilt.arrays import scatter
 from asbuilt.placing.off_the_pipes import AT_THE_END, END, THERE, joint_named, stations_shifted
 
 if TYPE_CHECKING:
@@ -148,7 +149,7 @@ def _usual(small: Floats, laying: float) -> _Usual | None:
     usual = float(np.median(sums))
     steps = float(np.var(small))
     # Blocks of a day by another tape are few; what is alike to the hundredth is so by rounding.
-    blocks = float((1.4826 * np.median(np.abs(sums - usual))) ** 2)
+    blocks = scatter(sums - usual) ** 2
     drift = max((blocks - steps) / (_BLOCK - 1.0), (_LEAST_DRIFT * laying) ** 2)
     return _Usual(usual / _BLOCK, float(np.sqrt(max(steps - drift, 0.0))), float(np.sqrt(drift)))
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Floats, Ints, together
+from asbuilt.arrays import Floats, Ints, scatter, together
 from asbuilt.line.routes import Routes
 from asbuilt.survey.against_log import ENOUGH, SHOT_EACH, Logged
 from asbuilt.survey.bends import CORNER_SLACK
@@ -333,8 +333,8 @@ def aside_by_lengths(routes: Routes, logged: Logged, bends: Callable[[], BendsLo
         # Of each shot but the ends: of the two lengths beside it together.
         excess = off[2:] - off[:-2]
         usual = float(np.median(excess))
-        scatter = 1.4826 * float(np.median(np.abs(excess - usual)))
-        if scatter > NOISY * logged.laying:
+        noise = scatter(excess - usual)
+        if noise > NOISY * logged.laying:
             continue
         east, north = routes.easting[low:high], routes.northing[low:high]
         across = np.stack([east[2:] - east[:-2], north[2:] - north[:-2]])
@@ -345,7 +345,7 @@ def aside_by_lengths(routes: Routes, logged: Logged, bends: Callable[[], BendsLo
         # Where most lengths are short, as those of curves, one as long as its pipe is none the worse for it.
         more = excess - max(usual, 0.0)
         # As much as the way by this shot is longer than the straight, for that part that no pipe was laid along.
-        limit = max(least, CLEAR * scatter)
+        limit = max(least, CLEAR * noise)
         # And by no more than that, with the errors.
         told = (more > limit) & (more > longer / 2.0) & (more < longer + limit) & (aside > ASIDE_M * metre)
         told &= more < logged.laying / 4.0

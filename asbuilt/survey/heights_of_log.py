@@ -8,7 +8,7 @@ import numpy as np
 import pyarrow as pa
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints, together
+from asbuilt.arrays import Bools, Floats, Ints, scatter, together
 from asbuilt.line.routes import Located, Routes, between, heights_measured
 from asbuilt.survey.doubts import Doubt, label
 
@@ -26,8 +26,6 @@ _MANY = 0.25
 """Where more of a route's joints lie off the shots, the others of the log are worth no more."""
 _ENOUGH = 8
 """Joints near shots by which it can be told that all lie off alike."""
-_OF_MEDIAN = 1.4826
-"""Standard errors in the median of how far normal errors lie off, either way."""
 
 
 class Held(NamedTuple):
@@ -82,8 +80,8 @@ def hold_heights(
     for part in together(np.arange(len(rows)), route[rows]):
         middle = float(np.median(above[part]))
         enough = len(part) >= _ENOUGH
-        scatter = _OF_MEDIAN * float(np.median(np.abs(above[part] - middle))) if enough else 0.0
-        most = np.maximum(_FAR * np.maximum(np.sqrt(2.0) * sigma[part], scatter), least)
+        noise = scatter(above[part] - middle) if enough else 0.0
+        most = np.maximum(_FAR * np.maximum(np.sqrt(2.0) * sigma[part], noise), least)
         number = int(route[rows[part[0]]])
         low, high = np.searchsorted(route, [number, number + 1]).tolist()
         mine, name = low + np.flatnonzero(own[low:high]), routes.names[number]
@@ -96,8 +94,8 @@ def hold_heights(
                 "part of the pipe than the shots, or from another benchmark. Accuracies take that as the standard "
                 "error of the log's elevations; have both of one thing, or leave those of the log out"
             )
-        elif scatter > max(least, np.sqrt(2.0) * float(np.median(sigma[part]))):
-            shown[mine] = scatter
+        elif noise > max(least, np.sqrt(2.0) * float(np.median(sigma[part]))):
+            shown[mine] = noise
         by = above[part] - (middle if alike else 0.0)
         far = np.abs(by) > most + leaves[part]
         if np.count_nonzero(far) > _MANY * len(part):

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, scatter
 from asbuilt.line.routes import Routes
 from asbuilt.survey.against_log import Logged
 from asbuilt.survey.bends import LEAST_ALONE, LEAST_BEND, missed, vertex_ahead, with_doubts
@@ -143,8 +143,9 @@ def _spread(routes: Routes, turn: Floats, at: Floats, moved: float) -> Floats:
     own[np.concatenate([ahead - 1, ahead])] = np.nan
     own[[0, -1]] = np.nan
     spread = np.full(len(at), _LEAST_SPREAD)
-    if np.isfinite(own).any():
-        spread[:] = max(1.4826 * float(np.nanmedian(own)), _LEAST_SPREAD)
+    known = own[np.isfinite(own)]
+    if len(known):
+        spread[:] = max(scatter(known), _LEAST_SPREAD)
     for one, pair in enumerate(ahead.reshape(2, -1).T.tolist()):
         around = own[max(min(pair) - 1 - _AROUND, 0) : max(pair) + 1 + _AROUND]
         if np.isfinite(around).any():
