@@ -1,6 +1,6 @@
 """Hold verdicts against the truth: simulated mains of known deflections, surveyed more or less closely.
 
-    python scripts/simulate.py              # the tables that stand in DEVELOPERS.md
+    python scripts/simulate.py              # the tables of scripts/docs/measured/verdicts.md
     python scripts/simulate.py --mains 10   # the same from fewer mains
 
 Mains of many shapes are laid in three allowables, and shot at every joint, at some of them, between them or beside

@@ -1,6 +1,6 @@
 """Hold places beside bends against the truth: mains with fittings of known laying lengths, shot at one place of each.
 
-    python scripts/simulate_bends.py             # the table that stands in DEVELOPERS.md
+    python scripts/simulate_bends.py             # the table of scripts/docs/measured/places.md
     python scripts/simulate_bends.py --mains 5   # the same from fewer mains
 
 A fitting has a joint at each of its two ends, as far from its center as its laying length; a crew shoots its center,

@@ -1,6 +1,6 @@
 """Hold stated standard errors of deflections against how far repeated surveys of one main scatter.
 
-    python scripts/simulate_errors.py                    # the table that stands in DEVELOPERS.md
+    python scripts/simulate_errors.py                    # the table of scripts/docs/measured/deflections.md
     python scripts/simulate_errors.py --surveys 2000     # the same from fewer surveys, less sure
 
 A main of known deflections is surveyed many times with noise of the stated size, and each survey is a route of one job.

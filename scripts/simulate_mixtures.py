@@ -1,6 +1,6 @@
 """Hold verdicts against the truth on mains of no one shape: mixtures of shapes, allowables, bends, pieces and spacings.
 
-    python scripts/simulate_mixtures.py                      # the table that stands in DEVELOPERS.md
+    python scripts/simulate_mixtures.py                      # the table of scripts/docs/measured/verdicts.md
     python scripts/simulate_mixtures.py --jobs 20 --seed 7   # fewer jobs, from another seed
 
 Each job has a laying length, errors of shots and stations, and elevations or none, all by chance. Its mains turn in

@@ -1,6 +1,6 @@
 """Hold places against the truth: how far joints lie from where they are placed, and from what is stated of that.
 
-    python scripts/simulate_places.py              # the tables that stand in DEVELOPERS.md
+    python scripts/simulate_places.py              # the tables of scripts/docs/measured/places.md
     python scripts/simulate_places.py --mains 5    # the same from fewer mains
 
 Mains of many shapes are shot at every joint or at some of them, with noise; their logs count stations along the pipe.

@@ -1,6 +1,6 @@
 """Hold places against the truth where stations are off: taped, rounded, wheeled, counted; stated in the job, or not.
 
-    python scripts/simulate_stations.py             # the tables that stand in DEVELOPERS.md
+    python scripts/simulate_stations.py             # the tables of scripts/docs/measured/places.md
     python scripts/simulate_stations.py --jobs 4    # the same from fewer jobs
 
 Each job has three mains of one crew, with cut lengths among their pipes. They are shot at every joint, at some joints,
