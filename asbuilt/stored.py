@@ -10,7 +10,7 @@ import sqlite3
 import warnings
 from abc import ABC, abstractmethod
 from collections.abc import Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, nullcontext
 from functools import cached_property
 from pathlib import Path
 from typing import Any, ClassVar
@@ -137,9 +137,11 @@ class StoredGeoPackage(Stored):
         from pyogrio.raw import read_arrow
 
         where = f"route IN ({', '.join(_quoted(name) for name in routes)})" if routes else None
-        with warnings.catch_warnings():
-            # The centerline's measure is its distance, and is found again from the vertices.
-            warnings.filterwarnings("ignore", message="Measured")
+        # The centerline's measure is its distance, and is found again from the vertices. Of others nothing is said, and
+        # two of them can be read at once, which filters of warnings do not bear.
+        with warnings.catch_warnings() if layer == "centerline" else nullcontext():
+            if layer == "centerline":
+                warnings.filterwarnings("ignore", message="Measured")
             meta, table = read_arrow(
                 self.path, layer=layer, columns=columns, where=where, read_geometry=geometry, return_fids=True
             )

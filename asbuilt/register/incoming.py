@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 import uuid
-from concurrent.futures import Executor, ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -40,8 +40,13 @@ FINDING_NAMESPACE = uuid.UUID("0b2b5a9e-6c0d-5f4e-8f3a-7f5d2a9c1e64")
 # A place in other coordinates is compared as a place; where in which file a record stood is not what it says.
 _NOT_CONTENT = {"joint_uid", "easting", "northing", "longitude", "latitude", "record", "file", "row"}
 
-_LOOKED_AT = 1000
-"""Texts of a column that are looked at to tell whether any are alike."""
+_LOOKED_AT = np.sort(np.random.default_rng(0).random(1000))
+"""Which texts of a column are looked at to tell whether any are alike, as parts of its length.
+
+By chance, and not evenly, as names come again on every route.
+"""
+
+_AT_A_TIME = 1000
 
 _SET_OFF = 0.5 + 2**0.5 / 100.0
 """Steps begin where no number of few decimals lies, so that such a number's noise does not carry it over."""
@@ -134,31 +139,34 @@ def read_incoming(
     InputFileError
         When the file cannot be read, or not be carried over.
     """
-    path = file.path
-    with ThreadPoolExecutor(2) as beside_reading:
-        digest = beside_reading.submit(file_digest, path)
-        incoming = _incoming(file, register_crs, main, accept_m, beside_reading)
+    with ThreadPoolExecutor(2) as beside:
+        # No layer takes longer to digest than the records: they are read beside the joints.
+        records = beside.submit(_layer, file, "inspections")
+        digest = beside.submit(file_digest, file.path)
+        content = beside.submit(lambda: _record_digests(records.result()[0], main))
+        incoming = _incoming(file, register_crs, main, accept_m, records, content)
     return replace(incoming, sha256=digest.result())
 
 
+def _layer(file: PlacedFile, layer: str) -> tuple[pa.Table, Ints]:
+    """Read the columns of a layer that a register keeps, and the number of the feature of each row."""
+    return file.numbered(layer, [name for name in file.columns[layer] if name in layout.REGISTER_LAYERS[layer].columns])
+
+
 def _incoming(
-    file: PlacedFile, register_crs: CRS, main: str | None, accept_m: float | None, beside_reading: Executor
+    file: PlacedFile,
+    register_crs: CRS,
+    main: str | None,
+    accept_m: float | None,
+    records: Future[tuple[pa.Table, Ints]],
+    of_records: Future[Digests],
 ) -> Incoming:
     from pyproj import CRS
 
     path, own_crs = file.path, file.crs
     tables, fids = {}, {}
-
-    def read(layer: str) -> None:
-        kept = [name for name in file.columns[layer] if name in layout.REGISTER_LAYERS[layer].columns]
-        tables[layer], fids[layer] = file.numbered(layer, kept)
-
-    # No layer takes longer to digest than the records: it is done while the others are read.
-    read("inspections")
-    of_records = beside_reading.submit(_record_digests, tables["inspections"], main)
     for layer in (*layout.JOB_LAYERS, *layout.BESIDE):
-        if layer not in tables:
-            read(layer)
+        tables[layer], fids[layer] = records.result() if layer == "inspections" else _layer(file, layer)
     lines = [_measured(line) for line in file.table(layout.LINES, ("route",), geometry=True)[GEOMETRY].to_pylist()]
     own_uid = tables["joints"]["joint_uid"].combine_chunks()
     own_routes = sorted(pc.unique(tables["joints"]["route"]).to_pylist())
@@ -335,7 +343,7 @@ def _column_digests(name: str, column: pa.Array, computed: bool) -> Digests:
         cells = mixed(bits ^ _text_digest(name))
         return np.where(np.isnan(values), np.uint64(0), cells)
     # Where no two are alike, as rows as logged, looking for those that are takes a quarter of the time.
-    some = column[:_LOOKED_AT]
+    some = column.take(pa.array(np.unique((_LOOKED_AT * len(column)).astype(np.int64))))
     if not column.null_count and len(some.unique()) == len(some):
         return _text_digests(name, column)
     coded = column.dictionary_encode()
@@ -345,8 +353,12 @@ def _column_digests(name: str, column: pa.Array, computed: bool) -> Digests:
 
 def _text_digests(name: str, texts: pa.Array) -> Digests:
     head, made = f"{name}\t".encode(), hashlib.blake2b
-    octets = b"".join([made(head + text, digest_size=8).digest() for text in texts.cast(pa.binary()).to_pylist()])
-    return np.frombuffer(octets, "<u8").astype(np.uint64)
+    octets = []
+    # Some at a time, so that what is made for them is made in the same memory.
+    for begin in range(0, len(texts), _AT_A_TIME):
+        some = texts[begin : begin + _AT_A_TIME].cast(pa.binary()).to_pylist()
+        octets.append(b"".join([made(head + text, digest_size=8).digest() for text in some]))
+    return np.frombuffer(b"".join(octets), "<u8").astype(np.uint64)
 
 
 def _text_digest(text: str) -> np.uint64:
