@@ -105,15 +105,51 @@ def _keep_route_apart(
                                   contradict, result.register))  # fmt: skip
     if not contradict:
         return decision, pairs, register
-    more, columns = _pairs_of(incoming, rows, _of(theirs, by_station), crow)
+    return in_conflict(so_far, rows, _of(theirs, by_station), crow, merge.SAME_ROUTE_ELSEWHERE)
+
+
+def in_conflict(
+    so_far: tuple[merge.Decision, merge.Candidates, dict[str, Any]],
+    rows: Ints,
+    theirs: Mapping[str, Any],
+    away: Floats,
+    why: str,
+) -> tuple[merge.Decision, merge.Candidates, dict[str, Any]]:
+    """Put joints in conflict with joints of the register, of which they were no candidates.
+
+    Parameters
+    ----------
+    so_far : Decision, Candidates, dict
+        What becomes of each joint, the joints of the register that each may be, and what it has of those.
+    rows : array of int, shape (joints,)
+        Indices of the joints.
+    theirs : mapping of arrays, shapes (joints,)
+        What the register has of the joint that each is in conflict with, at least `OF_JOINT`.
+    away : array, shape (joints,)
+        Their distances, metres.
+    why : str
+        Code of the conflict.
+
+    Returns
+    -------
+    Decision, Candidates, dict
+    """
+    decision, pairs, register = so_far
+    no: Bools = np.zeros(len(rows), dtype=np.bool_)
+    none: Floats = np.full(len(rows), np.nan)
+    more = merge.Candidates(
+        row=rows, joint=ints(theirs["fid"]), same_uid=no, same_route=~no, away=away, rise=none, same_job=no,
+        known_content=np.zeros(len(rows), dtype=np.int64), known_away=none, agreed=no,
+    )  # fmt: skip
     pair, what, reason = decision.pair.copy(), decision.what.copy(), decision.reason.to_pylist()
     pair[rows] = len(pairs.row) + np.arange(len(rows))
     what[rows] = merge.CONFLICT
     for row in rows.tolist():
-        reason[row] = merge.SAME_ROUTE_ELSEWHERE
+        reason[row] = why
     every = merge.Candidates(
         *(np.concatenate([getattr(pairs, name), getattr(more, name)]) for name in merge.Candidates.__dataclass_fields__)
     )
+    columns = {name: theirs[name] if name in OF_JOINT[1:5] else ints(theirs[name]) for name in OF_JOINT}
     register = {name: np.concatenate([register[name], columns[name]]) for name in register}
     return merge.Decision(what, pair, pa.array(reason, pa.string())), every, register
 
@@ -157,17 +193,3 @@ def _of_route(
         f"settled; {apart}; or, if it is one main with two counts of stations: asbuilt conflicts {register} "
         f"--job {incoming.job!r} --settle theirs"
     )
-
-
-def _pairs_of(
-    incoming: Incoming, rows: Ints, theirs: dict[str, Any], away: Floats
-) -> tuple[merge.Candidates, dict[str, Any]]:
-    """Pair joints with those of the register that their conflict is told of."""
-    no: Bools = np.zeros(len(rows), dtype=np.bool_)
-    none: Floats = np.full(len(rows), np.nan)
-    pairs = merge.Candidates(
-        row=rows, joint=ints(theirs["fid"]), same_uid=no, same_route=~no, away=away, rise=none, same_job=no,
-        known_content=np.zeros(len(rows), dtype=np.int64), known_away=none, agreed=no,
-    )  # fmt: skip
-    text = OF_JOINT[1:5]
-    return pairs, {name: theirs[name] if name in text else ints(theirs[name]) for name in OF_JOINT}

@@ -20,18 +20,15 @@ from asbuilt.arrays import Bools, Ints, as_mask
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.notes import OF_THE_LINE, Note
 from asbuilt.register import fields, ground, merge
+from asbuilt.register.again import BESIDE_M, FEW
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.layout import run_told
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.planning import Plan
 from asbuilt.register.store import Store, floats, ints, today
 
-BESIDE_M = 1.524
-"""5 ft: a main this near along another lies in its trench; ours, no source."""
 REACH_M = 15.0
 """How far joints of a main are asked for, to draw the line between them: longer than half of any pipe length."""
-FEW = 3
-"""A main that crosses another has fewer joints than this beside it."""
 TOLD = 5
 """Jobs and routes that are told by name; the others are counted."""
 FAR_KM = 50

@@ -17,6 +17,7 @@ from asbuilt.register import known, question, service
 from asbuilt.register.inventory import STATES
 from asbuilt.register.neighbours import ALONG, ALONG_UNIT, LAID
 from asbuilt.register.opening import reading
+from asbuilt.register.over import Overs, shared
 from asbuilt.register.question import Question
 from asbuilt.register.search import choose
 from asbuilt.register.store import Store, floats, ints
@@ -100,9 +101,10 @@ def group(register: Path | str, asked: Question, by: Sequence[str]) -> Groups:
         chosen = choose(store, asked)
         store.stage("found", {"fid": chosen.fid})
         unit = chosen.unit or store.unit
-        joints = _joints(store, unit)
+        joints, overs = _joints(store, unit), shared(store)
         keyed = _keyed(store, asked, joints, tuple(by))
-        return Groups(store.name, tuple(by), unit, _count(joints), _grouped(keyed, by), chosen.waits,
+        total = _count(joints.assign(nr=np.arange(len(joints))), overs)
+        return Groups(store.name, tuple(by), unit, total, _grouped(keyed, by, overs), chosen.waits,
                       chosen.gone, chosen.unknown, chosen.unsure, chosen.stations_read_as)  # fmt: skip
 
 
@@ -278,13 +280,15 @@ def _one_spelling(names: pd.Series[Any]) -> pd.Series[Any]:
     return lower.map(names.groupby(lower).agg(lambda same: same.mode().iloc[0]))
 
 
-def _grouped(keyed: pd.DataFrame, by: Sequence[str]) -> list[dict[str, Any]]:
-    return [dict(zip(by, values, strict=True)) | _count(rows) for values, rows in keyed.groupby(list(by), sort=True)]
+def _grouped(keyed: pd.DataFrame, by: Sequence[str], overs: Overs) -> list[dict[str, Any]]:
+    groups = keyed.groupby(list(by), sort=True)
+    return [dict(zip(by, values, strict=True)) | _count(rows, overs) for values, rows in groups]
 
 
-def _count(joints: pd.DataFrame) -> dict[str, Any]:
+def _count(joints: pd.DataFrame, overs: Overs) -> dict[str, Any]:
     """Count joints, the length of main, the states of inspections, and those over their allowable."""
     states = {state: int((joints["inspection"] == state).sum()) for state in STATES}
     length = round(float(np.nansum(joints["length"].to_numpy(np.float64))), 3)
-    return {"joints": len(joints), "length": length, **states, "over": int((joints["verdict"] == "over").sum()),
+    over = overs.count(joints["nr"][joints["verdict"] == "over"].tolist())
+    return {"joints": len(joints), "length": length, **states, **over,
             "out_of_service": int((joints["service"] != "in-service").sum())}  # fmt: skip

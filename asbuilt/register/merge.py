@@ -62,6 +62,7 @@ class Decision:
 SAME_JOINT_ELSEWHERE = "same-joint-elsewhere"
 TWO_IN_ONE_PLACE = "two-joints-in-one-place"
 SAME_ROUTE_ELSEWHERE = "same-route-elsewhere"
+SURVEYED_AGAIN = "surveyed-again"
 RENUMBERED = "renumbered"
 NUMBER_OF_ANOTHER = "number-of-another"
 OF_NUMBERS = (RENUMBERED, NUMBER_OF_ANOTHER)

@@ -11,7 +11,7 @@ import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Ints
-from asbuilt.register import exchanged, fields, merge, renumbered
+from asbuilt.register import again, exchanged, fields, merge, renumbered
 from asbuilt.register.agreed import Settled
 from asbuilt.register.apart import keep_apart
 from asbuilt.register.ending import OF_TESTS
@@ -80,7 +80,9 @@ def plan_load(
     if known:
         renumbered.tell(incoming, found, decision, pairs, register, result)
         exchanged.tell(incoming, exchanged_with, register, decision, result)
-        decision, pairs, register = keep_apart(store, incoming, decision, pairs, register, settled, result)
+        so_far = keep_apart(store, incoming, decision, pairs, register, settled, result)
+        decision, pairs, register = again.hold(store, incoming, so_far, out, result)
+        decision = again.of_the_nearest_main(incoming, decision, pairs, register, tolerance_m, result)
     matched = (decision.pair >= 0) & (decision.what != merge.CONFLICT)
     of = decision.pair[matched]
     fid, first_load = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64)

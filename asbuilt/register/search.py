@@ -30,6 +30,7 @@ from asbuilt.register.ground import Box
 from asbuilt.register.known_joints import RECORD, known_of
 from asbuilt.register.layout import main_route, run_told
 from asbuilt.register.opening import reading
+from asbuilt.register.over import shared
 from asbuilt.register.places import Place
 from asbuilt.register.question import Question
 from asbuilt.register.store import Store, floats, ints, quoted
@@ -90,6 +91,8 @@ class Found:
     """How the stations asked for were read, with their unit."""
     out_of_service: dict[str, int] = field(default_factory=dict)
     """How many of all joints found are not in service, by what they are: replaced, abandoned."""
+    over: dict[str, int] = field(default_factory=dict)
+    """How many of all joints found have the verdict over, how many are at least, and how many turns joints share."""
     doubtful_lines: list[dict[str, Any]] = field(default_factory=list)
     """What was found of the lines along which the joints found were placed, by which all of them may lie elsewhere."""
 
@@ -147,6 +150,7 @@ class Found:
             "beside_changes": self.beside_changes, "settled_away": waiting.counted(self.settled_away),
             "under_mains": self.under_mains, "stations_read_as": self.stations_read_as,
             "out_of_service": self.out_of_service, "doubtful_lines": self.doubtful_lines,
+            **self.over,
             "nearest": self.nearest and {name: self.nearest[name] for name in _NEAREST},
         }  # fmt: skip
 
@@ -236,7 +240,7 @@ def _told(store: Store, asked: Question, chosen: Chosen, joints: list[dict[str, 
         store.name, store.crs_wkt, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside,
         chosen.unknown, chosen.beside_changes, chosen.settled_away, chosen.under_mains, chosen.unsure,
         len(chosen.fid) - len(joints), chosen.stations_read_as, _out_of_service(store, chosen.fid),
-        _doubtful_lines(store, chosen.fid, beyond),
+        _over(store, chosen.fid), _doubtful_lines(store, chosen.fid, beyond),
     )  # fmt: skip
 
 
@@ -278,6 +282,15 @@ def _out_of_service(store: Store, fid: Ints) -> dict[str, int]:
         f"JOIN ({service.LATEST}) s ON s.joint_uid = j.joint_uid WHERE s.service <> 'in-service' GROUP BY s.service"
     )
     return {str(state): int(many) for state, many in sorted(counted)}
+
+
+def _over(store: Store, fid: Ints) -> dict[str, int]:
+    """Count the joints whose verdict is over, and those that are at least."""
+    store.stage("found", {"fid": fid})
+    over = store.rows("SELECT t.nr FROM found t JOIN joints j ON j.fid = t.fid WHERE j.verdict = 'over'")
+    if not over:
+        return {"over": 0, "over_at_least": 0, "turns_shared": 0}
+    return shared(store).count([int(nr) for (nr,) in over])
 
 
 def _record_columns(store: Store, fid: Ints) -> tuple[str, ...]:

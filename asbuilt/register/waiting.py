@@ -27,6 +27,8 @@ _MESSAGES = {
     merge.SAME_ROUTE_ELSEWHERE: "the register has this route elsewhere: what it has near this station is {away:.0f} "
     "{unit} away, and no joint is in both",
     merge.TWO_IN_ONE_PLACE: "another joint lies within {away:.2f} {unit}, and nothing tells that it is the same",
+    merge.SURVEYED_AGAIN: "a joint of the register lies {away:.2f} {unit} beside it, and so with the others of its "
+    "route: it may be that main, surveyed again",
     merge.RENUMBERED: "an earlier load of the job has a joint of another number at this place, and this number "
     "elsewhere: the log may have been renumbered",
     merge.NUMBER_OF_ANOTHER: "its number is that of a joint {away:.2f} {unit} away that has another number in this "

@@ -51,6 +51,25 @@ def deflection_words(state: dict[str, Any]) -> str:
     return f"deflection {state['deflection_deg']:.2f}{of} deg: {state['verdict']}"
 
 
+def shared_words(counted: dict[str, int]) -> str | None:
+    """Say of joints found whose verdict is over that turns which joints share tell it; None where none does.
+
+    Examples
+    --------
+    >>> print(shared_words({"over": 8, "over_at_least": 2, "turns_shared": 3}))  # doctest: +ELLIPSIS
+    over: 8 joints have that verdict, and at least 2 joints are: a turn that joints share tells ...
+    >>> shared_words({"over": 2, "over_at_least": 2, "turns_shared": 0})
+    """
+    if not counted["turns_shared"]:
+        return None
+    many, least = counted["over"], counted["over_at_least"]
+    return (
+        f"over: {many:,} joint{' has' if many == 1 else 's have'} that verdict, and at least {least:,} "
+        f"joint{' is' if least == 1 else 's are'}: a turn that joints share tells that one of them is, which may be "
+        "another than the one that has the verdict"
+    )
+
+
 def reading_words(joint: dict[str, Any]) -> list[str]:
     """Say what was read at a joint, on which day and by which load, where anything was.
 

@@ -18,6 +18,19 @@ _OF_A_BEND = " deg to its two joints"
 """What a finding says of the turn that a bend leaves, as `judging.found_in_deflection.deflection_over` writes it."""
 
 
+def tells_of_one_of(words: str) -> bool:
+    """Tell whether a finding is about a turn that joints share, of which one is over.
+
+    Examples
+    --------
+    >>> tells_of_one_of("one of the 3 joints from 2+00 to 2+40 is over: the line turns 12 deg there")
+    True
+    >>> tells_of_one_of("deflection 6.1 deg is over the allowable 5 deg")
+    False
+    """
+    return _OF_A_BEND in words or _WINDOW.search(words) is not None
+
+
 class Turn(NamedTuple):
     """The first and the last of the joints that share a turn, by their numbers on the route."""
 

@@ -19,6 +19,7 @@ from asbuilt.register.ground import Ground
 from asbuilt.register.question import Question
 from asbuilt.register.results import check_name
 from asbuilt.register.search import Found
+from asbuilt.register.wording import shared_words
 from asbuilt.review.look import MARKS
 from asbuilt.review.tables import plain_time
 from asbuilt.serve.around import around, placed_waits
@@ -53,6 +54,7 @@ def told(found: Found, most: int | None = None) -> dict[str, Any]:
     return answer | {
         "away_symbol": found.symbol, "away_unit": found.away_unit, "within_words": found.within_words,
         "joints": shown, "more": answer["count"] - len(shown), "unknown": in_a_form(answer["unknown"]),
+        "shared_words": shared_words(found.over),
         "waits": placed_waits(found.waits[:most], Ground(CRS(found.crs))),
     }  # fmt: skip
 

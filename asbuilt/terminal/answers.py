@@ -17,9 +17,11 @@ from asbuilt.register.wording import (
     earlier_state,
     finding_words,
     reading_words,
+    shared_words,
     size_words,
     source_words,
 )
+from asbuilt.review.turns import at_least
 from asbuilt.schema import DOMAINS
 from asbuilt.terminal import screen
 from asbuilt.terminal.words import many, named
@@ -75,6 +77,9 @@ def print_found(found: Found) -> None:
     screen.show(table)
     shown = f"; the first {PAGE} are shown, and --out and --json give all" if found.count > PAGE else ""
     screen.line(f"{many(found.count, 'joint')}{_gone_words(found)}{shown}")
+    shared = shared_words(found.over)
+    if shared is not None:
+        screen.note(shared)
     _say_how_found(found.joints[:PAGE])
     for verdict in sorted({joint["verdict"] for joint in found.joints[:PAGE]} - _PLAIN):
         meaning = DOMAINS["verdict"][verdict]
@@ -181,9 +186,16 @@ def print_groups(counted: Groups) -> None:
     total = dict(zip(counted.by, ["in all", *[""] * (len(counted.by) - 1)], strict=True)) | counted.total
     for one in (*counted.groups, total):
         of = [str(one[key]) for key in counted.by]
-        count = [str(one[name]) for name in (*STATES, "over", *(["out_of_service"] if out else []))]
+        count = [
+            *(str(one[name]) for name in STATES),
+            at_least(one["over_at_least"], one["turns_shared"]),
+            *([str(one["out_of_service"])] if out else []),
+        ]
         screen.row(table, *of, str(one["joints"]), f"{one['length']:,.1f}", *count)
     screen.show(table)
+    shared = shared_words(counted.total)
+    if shared is not None:
+        screen.note(shared)
     screen.line(
         "The states are those that the joints have now, whichever job they are from; what each job's own inspections "
         f"came to: asbuilt info {counted.register}"

@@ -170,6 +170,7 @@ function tell(given) {
     const near = answer.nearest;
     if (near) $("said").textContent += ` The nearest that would is ${near.route} ${near.joint}, ` +
       `${near.away.toFixed(1)} ${answer.away_symbol} away.`;
+    if (answer.shared_words) $("said").textContent += ` As to ${answer.shared_words}.`;
     if (answer.unknown) $("said").textContent += ` But ${answer.unknown}${answer.unknown.endsWith("?") ? "" : "."}`;
     const aside = answer.set_aside.length, named = answer.set_aside.slice(0, 3).map(one =>
       [...[one.route, one.joint].filter(Boolean), ...(one.route || one.joint ? ["in"] : []), one.file, "row", one.row].join(" "));

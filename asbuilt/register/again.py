@@ -1,0 +1,224 @@
+"""A main that the register has, surveyed again: its joints lie beside those known, farther off than one place is wide.
+
+They have no number by which they are known, or stand under another route's name, and would be taken for a second main
+in the same trench. Nobody can tell that from the places alone, so such joints wait until a person says which it is.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from asbuilt.arrays import Floats, Ints
+from asbuilt.register import ground, merge
+from asbuilt.register.apart import in_conflict
+from asbuilt.register.incoming import Incoming
+from asbuilt.register.loaded import Loaded
+from asbuilt.register.matching import OF_JOINT
+from asbuilt.register.store import Store, floats, ints, quoted
+
+BESIDE_M = 1.524
+"""5 ft: a main this near along another lies in its trench, and joints of one main lie no nearer to one another, but for
+those of fittings; ours, no source."""
+FEW = 3
+"""Fewer joints than this beside others are those of fittings, or of a main that crosses."""
+ALONG_M = 0.4572
+"""1.5 ft along the main: joints that lie there beside others may be the same; those of another main lie anywhere along
+its pipes. Ours, no source."""
+EVEN_M = 0.15
+"""Half a foot: two surveys of the same joints differ alike along the main; ours, no source."""
+_MORE = ("easting", "northing", "size", "joint_type")
+
+
+class _Beside(NamedTuple):
+    """New joints of a route and the joint of the register nearest to each; shapes (joints,)."""
+
+    rows: Ints
+    theirs: dict[str, Any]
+    away: Floats
+    """Metres."""
+
+
+def hold(
+    store: Store,
+    incoming: Incoming,
+    so_far: tuple[merge.Decision, merge.Candidates, dict[str, Any]],
+    out: set[str],
+    result: Loaded,
+) -> tuple[merge.Decision, merge.Candidates, dict[str, Any]]:
+    """Leave out the new joints of a route that lie beside joints of a main of another job, one beside each.
+
+    Of the route of that name, where more than half of them do. Of another route, where all of them do, at the same
+    places along it, of the same sizes and types, and the job inspected none: it only surveyed.
+
+    Parameters
+    ----------
+    store : Store
+    incoming : Incoming
+        Of a job under a main of its own, or that speaks of parts of its line, nothing is held.
+    so_far : Decision, Candidates, dict
+        What becomes of each joint, and the joints of the register that each may be.
+    out : set of str
+        Joints that are not in service: another main lies in their place by now.
+    result : Loaded
+        Gets a note for each route.
+
+    Returns
+    -------
+    Decision, Candidates, dict
+        With such joints in conflict with the joint of the register that is nearest to each.
+    """
+    new = np.flatnonzero(so_far[0].what == merge.NEW)
+    part = incoming.run["counts"].get("basis", {}).get("covers") == "part"
+    if len(new) < FEW or incoming.main is not None or part:
+        return so_far
+    routes = np.asarray(incoming.text("route"), dtype=object)
+    near = _near(store, incoming, new, out)
+    for route in sorted(set(routes[new].tolist())):
+        of_route = new[routes[new] == route]
+        others = sorted({str(one) for one in near["route"]} - {route})
+        for name in (route, *others):
+            beside = _beside(store, incoming, of_route, {key: near[key][near["route"] == name] for key in near})
+            if beside is None or not _again(incoming, of_route, beside, same=name == route):
+                continue
+            result.notes.append(_words(store, incoming, route, name, beside, result.register))
+            so_far = in_conflict(so_far, beside.rows, beside.theirs, beside.away, merge.SURVEYED_AGAIN)
+            break
+    return so_far
+
+
+def of_the_nearest_main(
+    incoming: Incoming,
+    decision: merge.Decision,
+    pairs: merge.Candidates,
+    register: dict[str, Any],
+    tolerance_m: float,
+    result: Loaded,
+) -> merge.Decision:
+    """Hold joints that lie in the places of several mains with those of the one that is nearest to their route.
+
+    Parameters
+    ----------
+    incoming : Incoming
+    decision, pairs, register
+        What becomes of each joint so far, and the joints of the register that each may be.
+    tolerance_m : float
+        Metres within which two places are one.
+    result : Loaded
+        Gets a note for each route: whoever settles that they are the same joints must know of which main.
+
+    Returns
+    -------
+    Decision
+        With the joints of a route in conflict with those of one main, as far as it has one in their places.
+    """
+    waits = (np.asarray(decision.reason, dtype=object) == merge.TWO_IN_ONE_PLACE) & (decision.pair >= 0)
+    waits[waits] &= ~pairs.same_route[decision.pair[waits]]
+    at = np.flatnonzero(waits[pairs.row] & ~pairs.same_uid & ~pairs.same_route & (pairs.away <= tolerance_m))
+    routes = np.asarray(incoming.text("route"), dtype=object)
+    pair = decision.pair.copy()
+    for route in sorted(set(routes[pairs.row[at]].tolist())):
+        own = at[routes[pairs.row[at]] == route]
+        theirs = register["route"][own]
+        mains = sorted(set(theirs.tolist()))
+        if len(mains) < 2:
+            continue
+        away = {main: pairs.away[own[theirs == main]] for main in mains}
+        many = {main: len(np.unique(pairs.row[own[theirs == main]])) for main in mains}
+        order = sorted(mains, key=lambda main: (-many[main], float(np.mean(away[main]))))
+        # The first main last, and of its joints the nearest: what is put later holds.
+        rank = np.array([order.index(main) for main in theirs.tolist()])
+        for one in own[np.lexsort((pairs.away[own], rank))[::-1]].tolist():
+            pair[pairs.row[one]] = one
+        named = "; ".join(f"{main} {ground.range_words(away[main], result.unit)}" for main in order)
+        result.notes.append(
+            f"{len(np.unique(pairs.row[own]))} joints of route {route} lie in the places of joints of {len(mains)} "
+            f"mains ({named}), and wait: held against those of {order[0]}, which --settle theirs takes for the same. "
+            "Look at sizes and drawings first; if they are another main's: --settle main"
+        )
+    return merge.Decision(decision.what, pair, decision.reason)
+
+
+def _near(store: Store, incoming: Incoming, rows: Ints, out: set[str]) -> dict[str, Any]:
+    """Ask for the joints in service near new ones that another job brought, by column."""
+    east, north = store.ground.reach(incoming.easting[rows], incoming.northing[rows], BESIDE_M)
+    store.stage("surveyed", {"easting": incoming.easting[rows], "northing": incoming.northing[rows]})
+    names = (*OF_JOINT, *_MORE)
+    found = store.rows(
+        f"SELECT DISTINCT {quoted(names, 'j.')}, l.job FROM {store.near('surveyed')} "
+        "JOIN loads l ON l.load_id = j.first_load_id WHERE l.job <> :job",
+        job=incoming.job, reach_east=east, reach_north=north,
+    )  # fmt: skip
+    kept = sorted((one for one in found if one[1] not in out), key=lambda one: int(one[0]))
+    columns = list(zip(*kept, strict=True)) if kept else [()] * (len(names) + 1)
+    return {name: np.array(one, dtype=object) for name, one in zip((*names, "job"), columns, strict=True)}
+
+
+def _beside(store: Store, incoming: Incoming, rows: Ints, theirs: dict[str, Any]) -> _Beside | None:
+    """Pair the joints of a route with those of one main of the register that are nearest; None where none is near."""
+    if not len(theirs["fid"]):
+        return None
+    import shapely
+
+    east, north = floats(theirs["easting"]), floats(theirs["northing"])
+    across, up = store.ground.reach(incoming.easting[rows], incoming.northing[rows], 1.0)
+    tree = shapely.STRtree(shapely.points(east / across, north / up))
+    nearest = tree.nearest(shapely.points(incoming.easting[rows] / across, incoming.northing[rows] / up))
+    away = store.ground.away(incoming.easting[rows], incoming.northing[rows], east[nearest], north[nearest])
+    return _Beside(rows, {name: values[nearest] for name, values in theirs.items()}, away)
+
+
+def _again(incoming: Incoming, rows: Ints, beside: _Beside, *, same: bool) -> bool:
+    """Tell whether joints may be those that lie beside them."""
+    close = beside.away <= BESIDE_M
+    each = len(np.unique(ints(beside.theirs["fid"])[close]))
+    if each < FEW or each < int(close.sum()):
+        return False
+    if same:
+        return 2 * each > len(rows)
+    inspected = np.array(incoming.text("inspection").to_pylist(), dtype=object)[rows] != "none"
+    return (
+        bool(close.all()) and not inspected.any() and _alike(incoming, beside) and _at_the_same_places(incoming, beside)
+    )
+
+
+def _alike(incoming: Incoming, beside: _Beside) -> bool:
+    """Tell whether joints are of the sizes and types of those beside them, as far as both are known."""
+    size, theirs = incoming.number("size")[beside.rows], floats(beside.theirs["size"])
+    known = np.isfinite(size) & np.isfinite(theirs)
+    types = np.array(incoming.text("joint_type").to_pylist(), dtype=object)[beside.rows]
+    other = beside.theirs["joint_type"]
+    both = (types != None) & (other != None)  # noqa: E711 - elementwise
+    return bool((size == theirs)[known].all() and (types == other)[both].all())
+
+
+def _at_the_same_places(incoming: Incoming, beside: _Beside) -> bool:
+    """Tell whether joints lie along the main where those beside them do, all alike."""
+    order = np.argsort(incoming.number("distance")[beside.rows], kind="stable")
+    own = np.column_stack([incoming.easting[beside.rows], incoming.northing[beside.rows]])[order]
+    theirs = np.column_stack([floats(beside.theirs["easting"]), floats(beside.theirs["northing"])])[order]
+    ahead = np.gradient(own, axis=0)
+    length = np.hypot(*ahead.T)
+    apart = own - theirs
+    along = np.einsum("ij,ij->i", apart, ahead) / np.where(length > 0.0, length, 1.0)
+    # As large on the ground as the whole way is, whatever the register's unit.
+    whole = np.hypot(*apart.T)
+    along *= np.divide(beside.away[order], whole, out=np.zeros_like(whole), where=whole > 0.0)
+    middle = float(np.median(along))
+    return abs(middle) <= ALONG_M and float(np.median(np.abs(along - middle))) <= EVEN_M
+
+
+def _words(store: Store, incoming: Incoming, route: str, name: str, beside: _Beside, register: str) -> str:
+    """Say which joints wait, and what to do."""
+    close = beside.away[beside.away <= BESIDE_M]
+    job, load = beside.theirs["job"][0], int(beside.theirs["load_id"][0])
+    settled = f"asbuilt conflicts {register} --job {incoming.job!r}"
+    own = " and --main NAME" if name == route else ""
+    return (
+        f"{len(close)} of the {len(beside.rows)} new joints of route {route} lie "
+        f"{ground.range_words(close, store.unit)} beside joints of {name} of {job} (load {load}), one beside each: is "
+        f"it that main, surveyed again? They wait to be settled. If they are the same joints: {settled} --route "
+        f"{route!r} --settle theirs; if they are another main's: {settled} --settle main --main NAME; if this main was "
+        f"laid in place of that one: load the file with --replaces {name!r}{own}"
+    )

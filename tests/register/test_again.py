@@ -1,0 +1,96 @@
+"""A main surveyed again, a little beside where the register has it, and mains that lie close beside one another.
+
+Which joints are the same is known, as each job is made from the mains that it surveys.
+"""
+
+import laying
+import numpy as np
+import pytest
+from registers import contents
+
+from asbuilt.register.loading import load
+from asbuilt.register.question import Question
+from asbuilt.register.search import find
+from asbuilt.register.settling import settle
+from asbuilt.register.waiting import conflicts
+
+JOINTS = 12
+
+
+def job(
+    path, name, route="A", *, east=0.0, along=0.0, inspected=False, numbers=True, size="8", joints=JOINTS, **tables
+):
+    """Place a job of a main that turns a little at each joint, `east` feet beside it and `along` feet ahead on it."""
+    points = laying.pipe(np.full(joints - 1, 0.5)) + np.array([east, along, 0.0])
+    log = laying.log(points[:joints], route=route).assign(size=size)
+    if not numbers:
+        log = log.drop(columns="joint")
+    log = log.assign(date="2019-04-02", inspector="M. Sol") if inspected else log[
+        [one for one in log.columns if one in ("joint", "station", "route", "size", "joint type")]
+    ]  # fmt: skip
+    laying.place(laying.lines(**{route: points}), log, name=name, **tables).write(path)
+    return path
+
+
+@pytest.mark.parametrize("east", [1.2, 2.5, 4.0])
+@pytest.mark.parametrize(("route", "numbers"), [("A", False), ("Oak main", True)])
+def test_a_main_surveyed_again_is_not_doubled(folder, register, east, route, numbers):
+    load(job(folder / "laid.gpkg", "Contract 1", inspected=True), register)
+    loaded = load(job(folder / "survey.gpkg", "Survey", route, east=east, numbers=numbers), register)
+    assert (loaded.joints["new"], loaded.joints["left_out"]) == (0, JOINTS)
+    assert any("surveyed again?" in note and "--settle theirs" in note for note in loaded.notes)
+    waits = conflicts(register)
+    assert {one["reason"] for one in waits} == {"surveyed-again"}
+    # Each waits with the joint that it is.
+    assert [one["register"]["joint"] for one in waits] == [str(1 + row) for row in range(JOINTS)]
+    settle(register, "theirs", job="Survey")
+    assert not conflicts(register)
+    joints = find(register, Question()).joints
+    assert [(one["route"], one["joint"], len(one["history"])) for one in joints] == [
+        ("A", str(1 + row), 2) for row in range(JOINTS)
+    ]
+
+
+def test_one_that_is_another_main_is_put_under_its_own(folder, register):
+    load(job(folder / "laid.gpkg", "Contract 1", inspected=True), register)
+    load(job(folder / "survey.gpkg", "Survey", "B", east=3.0), register)
+    settle(register, "main", job="Survey", main="Twin")
+    assert not conflicts(register)
+    assert len(find(register, Question()).joints) == 2 * JOINTS
+
+
+def test_what_was_laid_beside_a_main_is_not_held(folder, register):
+    """Another log tells another main; so do other sizes, and joints at other places along it."""
+    load(job(folder / "laid.gpkg", "Contract 1", inspected=True), register)
+    for number, more in enumerate(({"inspected": True}, {"size": "12"}, {"along": 4.0}, {"joints": 2}), start=1):
+        file = job(
+            folder / f"beside_{number}.gpkg", f"Beside {number}", f"B{number}", east=2.5 * (-1) ** number, **more
+        )
+        loaded = load(file, register, dry_run=True)
+        assert loaded.joints["new"] == loaded.joints["read"], more
+    part = job(folder / "part.gpkg", "Repairs", numbers=False, east=2.0, records={"covers": "part"})
+    assert load(part, register, dry_run=True).joints["new"] == JOINTS
+
+
+def test_a_main_out_of_service_holds_nothing(folder, register):
+    old, new = job(folder / "laid.gpkg", "Contract 1", inspected=True), job(folder / "new.gpkg", "Relay", "B", east=2.0)
+    load(old, register)
+    before = contents(register)
+    assert load(new, register, dry_run=True).joints["left_out"] == JOINTS
+    assert contents(register) == before
+    assert load(new, register, replaces=["A"]).joints["new"] == JOINTS
+
+
+@pytest.mark.parametrize(("west", "order"), [(0.5, ("W", "E")), (0.8, ("E", "W"))])
+def test_joints_in_the_places_of_two_mains_are_held_against_the_nearer_one(folder, register, west, order):
+    """Mains 1.2 ft apart, and one of them surveyed again between the two under a name of its own."""
+    load(job(folder / "w.gpkg", "West", "W", inspected=True), register)
+    load(job(folder / "e.gpkg", "East", "E", east=1.2, inspected=True, size="12"), register)
+    loaded = load(job(folder / "survey.gpkg", "Survey", "Elm", east=west), register)
+    assert loaded.joints["left_out"] == JOINTS
+    (note,) = [one for one in loaded.notes if "2 mains" in one]
+    assert f"({order[0]} " in note
+    waits = conflicts(register)
+    assert [(one["register"]["route"], one["register"]["joint"]) for one in waits] == [
+        (order[0], str(1 + row)) for row in range(JOINTS)
+    ]
