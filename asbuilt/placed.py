@@ -263,7 +263,8 @@ def _run(stored: Stored) -> dict[str, Any]:
     run = rows[0]
     made_by = f"asbuilt {run.get('asbuilt_version') or 'of an unknown version'}"
     version = run.get("file_version")
-    if version is None and "asbuilt_version" in run:
+    earlier = isinstance(version, int) and 0 < version < FILE_VERSION
+    if earlier or (version is None and "asbuilt_version" in run):
         raise InputFileError(
             f"{path}: was made by {made_by}, an earlier version whose files lack what is read here; {_PLACE_AGAIN}"
         )

@@ -11,7 +11,7 @@ from typing import Literal, NamedTuple
 from asbuilt.checks import ASIDE_KINDS, CHECK_KINDS
 from asbuilt.notes import NOTES, SUBJECTS
 
-FILE_VERSION = 1
+FILE_VERSION = 2
 """Version of the layout of a placed file: raised whenever a reader must know of a change."""
 
 Kind = Literal["text", "number", "whole", "date"]
@@ -328,6 +328,12 @@ _FINDINGS = {
     "joint": _JOINT,
     "joint_uid": _JOINT_UID,
     "station": _STATION,
+    "from_station": ColumnInfo(
+        "From station",
+        "Station where the length begins that the finding is about, or of the first of the joints that share what was "
+        "found, in {station_unit}; blank where it is about its joint alone.",
+    ),
+    "to_station": ColumnInfo("To station", "Station where that length ends, or of the last of those joints."),
     "point": ColumnInfo(
         "Point", "Point number of the survey shot that the finding is about, else its row or vertex; blank for others."
     ),

@@ -133,7 +133,11 @@ def changed(path, statement):
         ("UPDATE run SET counts = '[1]'", "counts names nothing"),
         ("UPDATE run SET size_unit = NULL", "layer run does not say size_unit"),
         ("ALTER TABLE run DROP COLUMN file_version", "was made by asbuilt 0.1.0, an earlier version"),
-        (f"UPDATE run SET file_version = {FILE_VERSION + 1}", r"a later version \(file version 2; this one reads 1\)"),
+        (
+            f"UPDATE run SET file_version = {FILE_VERSION + 1}",
+            rf"a later version \(file version {FILE_VERSION + 1}; this one reads {FILE_VERSION}\)",
+        ),
+        (f"UPDATE run SET file_version = {FILE_VERSION - 1}", "was made by asbuilt 0.1.0, an earlier version"),
         ("UPDATE run SET file_version = 'new'", "has no file version that is known"),
     ],
 )

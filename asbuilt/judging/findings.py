@@ -14,7 +14,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats
+from asbuilt.arrays import Floats, Ints
 from asbuilt.checks import CHECK_KINDS
 from asbuilt.inputs.fields import EVIDENCE_FIELDS
 from asbuilt.judging import (
@@ -81,17 +81,21 @@ def _as_table(check: Check, found: Found) -> pa.Table:
     def numbers(values: Floats | None) -> pa.Array:
         return pa.array(values, pa.float64(), from_pandas=True) if values is not None else pa.nulls(count, pa.float64())
 
+    def indexes(values: Ints | None) -> pa.Array:
+        return pa.array(values, pa.int64(), mask=values < 0) if values is not None else pa.nulls(count, pa.int64())
+
     def texts(one: pa.Array | str | None) -> pa.Array:
         return one if isinstance(one, pa.Array) else pa.repeat(pa.scalar(one, pa.string()), count)
 
     return pa.table(
         {
-            "joint_index": pa.array(found.joint, pa.int64(), mask=found.joint < 0),
+            "joint_index": indexes(found.joint),
             "length_route": pa.array(found.length.route) if found.length else pa.nulls(count, pa.int64()),
             "length_station": found.length.from_station if found.length else pa.nulls(count, pa.string()),
-            "shot": pa.array(found.shot, pa.int64(), mask=found.shot < 0)
-            if found.shot is not None
-            else pa.nulls(count, pa.int64()),
+            "length_end": found.length.to_station if found.length else pa.nulls(count, pa.string()),
+            "first": indexes(found.first),
+            "last": indexes(found.last),
+            "shot": indexes(found.shot),
             "point": found.point if found.point is not None else pa.nulls(count, pa.string()),
             "record": pa.array(found.record, pa.int64()) if found.record is not None else pa.nulls(count, pa.int64()),
             "code": pa.repeat(check.code, count),

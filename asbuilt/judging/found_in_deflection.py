@@ -48,7 +48,23 @@ def deflection_over(judged: Judged) -> Found:
     alone = (which == 0) & as_mask(pc.equal(beside, "")) & ~bend
     message = say(message, _moved(judged, rows), beside, _as_a_bend(value, np.where(alone, allowable, np.inf)))
     message = say(message, _resting_on(judged, rows))
-    return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
+    first, last = _sharing(judged, rows, shared & (seen.sharing[rows] > 1), by_fitting)
+    basis = judged.allowable_source.take(pa.array(rows))
+    return Found(rows, message, value, limit, "deg", basis, first=first, last=last)
+
+
+def _sharing(judged: Judged, rows: Ints, shared: Bools, by_fitting: Bools) -> tuple[Ints, Ints]:
+    """Give the joints of which one is over, for each that is by what it shares with others; -1 where it is by itself.
+
+    They share a turn of the line, or what a bend leaves to its two ends, where both of them were logged.
+    """
+    first, last = (np.where(shared, of[rows], -1) for of in (judged.seen.first, judged.seen.last))
+    # What a bend leaves is said at each joint of it that the log has; one by itself is the one that is over.
+    one_bend = by_fitting[1:] & by_fitting[:-1] & (np.diff(rows) == 1) & (np.diff(judged.seen.ceiling[rows]) == 0)
+    back = np.flatnonzero(one_bend)
+    for at in (back, back + 1):
+        first[at], last[at] = rows[back], rows[back + 1]
+    return first, last
 
 
 def _resting_on(judged: Judged, rows: Ints) -> pa.Array:
@@ -197,7 +213,11 @@ def deflection_unclear(judged: Judged) -> Found:
     message = pc.choose(pa.array(which), *remedies) if len(rows) else pa.array([], pa.string())
     message = say(message, _moved(judged, rows))
     value = np.where(np.isfinite(most), most, np.nan)
-    return Found(rows, message, value, limit, "deg", judged.allowable_source.take(pa.array(rows)))
+    # To be shot, as these remedies say.
+    several = np.isin(which, (3, 4, 9, 13)) | ((which == 2) & (sharing > 1))
+    first, last = (np.where(several, of[rows], -1) for of in (seen.ceiling_first, seen.ceiling_last))
+    basis = judged.allowable_source.take(pa.array(rows))
+    return Found(rows, message, value, limit, "deg", basis, first=first, last=last)
 
 
 def deflection_conflict(judged: Judged) -> Found:
@@ -233,7 +253,9 @@ def deflection_conflict(judged: Judged) -> Found:
     message = pc.if_else(pa.array(judgement.over_by_shots[rows]), unstated, pc.if_else(pa.array(alone), differ, less))
     often = f"{1.0 - judged.job.limits.confidence:.2g}".rstrip("0")
     basis = f"standard errors of both; by chance a main without any conflict shows one at a rate of {often}"
-    return Found(rows, message, value, limit, "standard errors", basis)
+    added_up = ~alone & ~judgement.over_by_shots[rows] & (seen.first[rows] < seen.last[rows])
+    first, last = (np.where(added_up, of[rows], -1) for of in (seen.first, seen.last))
+    return Found(rows, message, value, limit, "standard errors", basis, first=first, last=last)
 
 
 def _surveyed(judged: Judged, rows: Ints) -> tuple[Floats, Floats]:

@@ -177,6 +177,10 @@ class Found(NamedTuple):
     """Name of that shot."""
     record: Ints | None = None
     """Record of the log that each finding is about; where the check gives none, the joint's latest."""
+    first: Ints | None = None
+    """First of the joints among which each finding lies, or at which it asks for a shot; -1 for its joint alone."""
+    last: Ints | None = None
+    """The last of them."""
 
 
 def stretch_of(judged: Judged, first: Ints, last: Ints) -> pa.Array:

@@ -121,6 +121,7 @@ def _segments(done: OfJob) -> pa.Table:
 
 def _findings(done: Outcome) -> pa.Table:
     joints, joint = done.judged.joints, done.found["joint_index"].combine_chunks()
+    first, last = (done.found[name].combine_chunks() for name in ("first", "last"))
     route = pc.coalesce(pa.array(joints.route).take(joint), done.found["length_route"])
     easting, northing, elevation = _finding_points(done, joint)
     return pa.table(
@@ -131,6 +132,8 @@ def _findings(done: Outcome) -> pa.Table:
             "joint": joints.name.take(joint),
             "joint_uid": joints.uid.take(joint),
             "station": pc.coalesce(joints.station.take(joint), done.found["length_station"]),
+            "from_station": pc.coalesce(joints.station.take(first), done.found["length_station"]),
+            "to_station": pc.coalesce(joints.station.take(last), done.found["length_end"]),
             "point": done.found["point"],
             **{name: done.found[name] for name in ("value", "limit", "unit", "basis", "message")},
             "geom": geopackage.points_wkb(easting, northing, elevation),

@@ -13,7 +13,7 @@ from asbuilt.schema import DOMAINS, LAYERS, ColumnInfo, Kind, LayerInfo
 SEEN = 0.001
 """What a person would see of a computed number, in its own unit: less is the arithmetic's, and no other content."""
 
-FORMAT = 16
+FORMAT = 17
 """Number of the format in which these tables are, as the last step of `migrations` leaves them."""
 
 JOB_LAYERS = ("joints", "inspections", "findings")

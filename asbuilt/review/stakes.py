@@ -16,7 +16,7 @@ from asbuilt.layers.csv_rows import write_csv
 from asbuilt.review.deflections import on_another_line
 from asbuilt.review.issues import CLOSED, is_open
 from asbuilt.review.tables import MOST_ROWS, Table
-from asbuilt.review.turns import joints_named
+from asbuilt.review.turns import turns_named
 
 if TYPE_CHECKING:
     from asbuilt.arrays import Ints
@@ -88,12 +88,13 @@ def _to_shoot(
 def _named_by_findings(route: Route, own: Mapping[int, Sequence[dict[str, Any]]], closed: set[int]) -> dict[int, str]:
     """Say of each joint at which the finding of another one asks for a shot or a reading which one it is."""
     told: dict[int, str] = {}
-    for at, some in own.items():
-        for words in (str(row["what"]) for row in some if row["finding"].startswith("deflection-")):
-            for turn in joints_named(route.by_station, at, words):
-                for other in range(turn.first, turn.last + 1):
-                    if other not in closed:
-                        told.setdefault(other, f"{SHOOT}: it shares a turn with joint {route.joints['joint'][at]}")
+    for code in ("deflection-over", "deflection-unclear", "deflection-conflict"):
+        for at, turn in turns_named(route.findings, route.by_station, code):
+            if all(row["finding"] != code for row in own.get(at, ())):
+                continue
+            for other in range(turn.first, turn.last + 1):
+                if other not in closed:
+                    told.setdefault(other, f"{SHOOT}: it shares a turn with joint {route.joints['joint'][at]}")
     return told
 
 

@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from bisect import bisect_left
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from asbuilt.review.rows import Rows
-
-_WINDOW = re.compile(r"\bjoints from (\S.*?) to (\S.*?)(?= share | is over|, or |, tell|;|$)")
-"""The joints at which a finding asks for shots or readings, as `judging.judged.stretch_of` writes their stations."""
-
-
-_OF_A_BEND = " deg to its two joints"
-"""What a finding says of the turn that a bend leaves, as `judging.found_in_deflection.deflection_over` writes it."""
 
 
 def tells_of_one_of(words: str) -> bool:
@@ -38,41 +30,38 @@ class Turn(NamedTuple):
     last: int
 
 
-def joints_named(by_station: Mapping[str, Sequence[int]], at: int, words: str) -> Iterator[Turn]:
-    """Give the joints on either side of joint `at` that its finding names by their stations, for each that it names.
+def turns_named(findings: Rows, by_station: Mapping[str, Sequence[int]], code: str) -> Iterator[tuple[int, Turn]]:
+    """Give the joints that findings name by their stations, besides the joint that each is at.
 
-    Of a station that occurs more than once, the joint nearest to it is meant.
+    Of a station that occurs more than once, the joint nearest to that joint is meant.
 
     Parameters
     ----------
+    findings : rows of a route's findings
     by_station : mapping
         The joints at each station, in their order along the route.
-    at : int
-        Number of the joint at which the finding is.
-    words : str
-        Of the finding.
+    code : str
+        Of the findings that are looked at.
+
+    Yields
+    ------
+    int, Turn
+        Number of the joint on the route, and those that its finding names.
     """
-    for named in _WINDOW.finditer(words):
-        first, last = (by_station.get(station, ()) for station in named.groups())
+    some = findings.take((findings["code"] == code) & (findings["at"] >= 0))
+    for at, *ends in zip(*(some[name].tolist() for name in ("at", "from_station", "to_station")), strict=True):
+        first, last = (by_station.get(station, ()) for station in ends)
         behind, ahead = [one for one in first if one <= at], [one for one in last if one >= at]
         if behind and ahead:
-            yield Turn(behind[-1], ahead[0])
+            yield at, Turn(behind[-1], ahead[0])
 
 
 def shared_turns(findings: Rows, by_station: Mapping[str, Sequence[int]]) -> dict[int, Turn]:
-    """Give for each joint that is over by a turn shared with others the joints that share it: one of them is over.
+    """Give for each joint that is over by what it shares with others the joints that share it: one of them is over.
 
     So it is with the two ends of a bend, where both were logged and the same is said of both.
     """
-    over = findings.take(findings["code"] == "deflection-over")
-    found: dict[int, Turn] = {}
-    said = dict(zip(over["at"].tolist(), over["message"].tolist(), strict=True))
-    for at, words in sorted(said.items()):
-        for turn in joints_named(by_station, at, words):
-            found.setdefault(at, turn)
-        if _OF_A_BEND in words and at not in found and said.get(at + 1) == words:
-            found[at] = found[at + 1] = Turn(at, at + 1)
-    return found
+    return dict(turns_named(findings, by_station, "deflection-over"))
 
 
 def least_over(certain: Collection[int], turns: Collection[Turn]) -> int:

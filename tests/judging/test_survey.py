@@ -111,6 +111,15 @@ def test_an_over_between_sparse_shots_names_the_stretch():
     assert "is over: the line turns 47.5 deg there, and by their places they may turn it 25.03 deg" in message
 
 
+@pytest.mark.parametrize("apart", [2, 3, 5])
+def test_a_finding_on_a_turn_that_joints_share_has_their_stretch_in_its_columns_as_in_its_words(apart):
+    found = surveyed(pipe([9.5] * 10 + [2.0] * 10 + [0.0] * 9), apart).findings
+    named = found["message"].str.extract(r"joints from (\S+) to (\S+?)(?: share| is over|, or)", expand=True)
+    assert {"deflection-over", "deflection-unclear"} <= set(found["code"][named[0].notna()])
+    assert found["from_station"].fillna("").tolist() == named[0].fillna("").tolist()
+    assert found["to_station"].fillna("").tolist() == named[1].fillna("").tolist()
+
+
 def test_a_joint_missing_from_the_log_shares_the_turn():
     # Shots at the logged joints only: the 40-ft straight hides a joint, and the turns beside it are shared with it.
     points = pipe([4.0, 4.0, 4.0, 4.0])

@@ -158,6 +158,9 @@ def test_of_a_bend_that_was_logged_by_both_its_ends_one_joint_is_over_at_least(t
     review = read_review(tmp_path / "placed.gpkg")
     said, table = first_screen(review)
     assert (review.routes[0].joints["verdict"] == "over").sum() == 2
+    over = review.routes[0].findings.take(review.routes[0].findings["code"] == "deflection-over")
+    stations = log["station"].iloc[10], log["station"].iloc[11]
+    assert [(one["from_station"], one["to_station"]) for one in over.records()] == [stations] * 2
     assert "at least 1 joint over among 2 joints that share a turn" in said.sentence
     (row,) = [row for row in table.rows if "bend leaves" in row[2]]
     assert row[1] == "one of 11 to 12"
