@@ -6,8 +6,6 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-import numpy as np
-
 from asbuilt.register.store import Store
 
 
@@ -78,14 +76,11 @@ def shared(store: Store) -> Overs:
     """
     load = "coalesce({0}.deflection_load_id, {0}.load_id)"
     over = store.rows(
-        f"SELECT t.nr, j.fid, j.route, l.job, f.message FROM found t JOIN joints j ON j.fid = t.fid "
+        f"SELECT t.nr, j.fid, j.route, l.job, f.from_station, f.to_station FROM found t JOIN joints j ON j.fid = t.fid "
         f"JOIN loads l ON l.load_id = {load.format('j')} JOIN findings f ON f.joint_uid = j.joint_uid "
         f"AND f.load_id = {load.format('j')} AND f.state = 'standing' AND f.code = 'deflection-over' "
-        "WHERE j.verdict = 'over' ORDER BY t.nr"
+        "WHERE j.verdict = 'over' AND f.from_station IS NOT NULL ORDER BY t.nr"
     )
-    from asbuilt.review.turns import tells_of_one_of
-
-    over = [one for one in over if tells_of_one_of(one[4])]
     if not over:
         return Overs({}, {})
     store.stage("turned", {"route": sorted({route for _, _, route, *_ in over})})
@@ -99,22 +94,14 @@ def shared(store: Store) -> Overs:
 
 def _put_together(over: list[tuple[Any, ...]], rows: list[tuple[Any, ...]]) -> Overs:
     """Find the joints that share each turn among those of its main, as one job has them in order."""
-    from asbuilt.review.rows import Rows
-    from asbuilt.review.turns import shared_turns
+    from asbuilt.review.turns import turns_named
 
     place = {int(fid): number for number, (fid, *_) in enumerate(rows)}
     by_station: dict[tuple[str, str], dict[str, list[int]]] = {}
     for number, (_, _, route, job, station) in enumerate(rows):
         by_station.setdefault((route, job), {}).setdefault(station, []).append(number)
     turns: dict[int, Shared | None] = {}
-    of_main: dict[tuple[str, str], list[tuple[int, int, str]]] = {}
-    for nr, fid, route, job, message in over:
-        turns[int(nr)] = None
-        of_main.setdefault((route, job), []).append((int(nr), place[int(fid)], message))
-    for main, some in of_main.items():
-        nr, at, messages = zip(*some, strict=True)
-        texts = np.array(messages, dtype=object)
-        code = np.full(len(some), "deflection-over", dtype=object)
-        found = shared_turns(Rows({"code": code, "at": np.array(at), "message": texts}), by_station[main])
-        turns |= {one: Shared(*found[where]) for one, where in zip(nr, at, strict=True) if where in found}
+    for nr, fid, route, job, *ends in over:
+        found = dict(turns_named([(place[int(fid)], *ends)], by_station[route, job]))
+        turns[int(nr)] = Shared(*next(iter(found.values()))) if found else None
     return Overs(turns, {int(nr): number for number, (_, nr, *_) in enumerate(rows) if nr is not None})

@@ -26,7 +26,7 @@ from asbuilt.notes import OF_THE_LINE, Note
 from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.review.plan import Plan, plan_of
 from asbuilt.review.rows import Rows
-from asbuilt.review.turns import Turn, least_over, shared_turns
+from asbuilt.review.turns import Turn, least_over, turns_named
 from asbuilt.stored import GEOMETRY
 
 if TYPE_CHECKING:
@@ -153,10 +153,16 @@ class Route:
             found.setdefault(station, []).append(at)
         return found
 
+    def turns_named(self, code: str) -> dict[int, Turn]:
+        """Give the joints that findings of a code name, besides the joint that each is at: those that share a turn."""
+        some = self.findings.take((self.findings["code"] == code) & (self.findings["at"] >= 0))
+        columns = (some[name].tolist() for name in ("at", "from_station", "to_station"))
+        return dict(turns_named(zip(*columns, strict=True), self.by_station))
+
     @cached_property
     def shared_turns(self) -> dict[int, Turn]:
-        """Of each joint that is over by a turn shared with others, the joints that share it."""
-        return shared_turns(self.findings, self.by_station)
+        """Of each joint that is over by a turn shared with others, or by what a bend leaves to its ends, which."""
+        return self.turns_named("deflection-over")
 
     @cached_property
     def _turns(self) -> list[Turn]:

@@ -16,7 +16,6 @@ from asbuilt.layers.csv_rows import write_csv
 from asbuilt.review.deflections import on_another_line
 from asbuilt.review.issues import CLOSED, is_open
 from asbuilt.review.tables import MOST_ROWS, Table
-from asbuilt.review.turns import turns_named
 
 if TYPE_CHECKING:
     from asbuilt.arrays import Ints
@@ -89,7 +88,7 @@ def _named_by_findings(route: Route, own: Mapping[int, Sequence[dict[str, Any]]]
     """Say of each joint at which the finding of another one asks for a shot or a reading which one it is."""
     told: dict[int, str] = {}
     for code in ("deflection-over", "deflection-unclear", "deflection-conflict"):
-        for at, turn in turns_named(route.findings, route.by_station, code):
+        for at, turn in route.turns_named(code).items():
             if all(row["finding"] != code for row in own.get(at, ())):
                 continue
             for other in range(turn.first, turn.last + 1):

@@ -3,24 +3,8 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Collection, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
-
-if TYPE_CHECKING:
-    from asbuilt.review.rows import Rows
-
-
-def tells_of_one_of(words: str) -> bool:
-    """Tell whether a finding is about a turn that joints share, of which one is over.
-
-    Examples
-    --------
-    >>> tells_of_one_of("one of the 3 joints from 2+00 to 2+40 is over: the line turns 12 deg there")
-    True
-    >>> tells_of_one_of("deflection 6.1 deg is over the allowable 5 deg")
-    False
-    """
-    return _OF_A_BEND in words or _WINDOW.search(words) is not None
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple
 
 
 class Turn(NamedTuple):
@@ -30,38 +14,36 @@ class Turn(NamedTuple):
     last: int
 
 
-def turns_named(findings: Rows, by_station: Mapping[str, Sequence[int]], code: str) -> Iterator[tuple[int, Turn]]:
-    """Give the joints that findings name by their stations, besides the joint that each is at.
+def turns_named(
+    findings: Iterable[tuple[int, str | None, str | None]], by_station: Mapping[str, Sequence[int]]
+) -> Iterator[tuple[int, Turn]]:
+    """Give the joints that findings name besides the one that each is at.
 
     Of a station that occurs more than once, the joint nearest to that joint is meant.
 
     Parameters
     ----------
-    findings : rows of a route's findings
+    findings : iterable of (joint, from_station, to_station)
+        Number of the joint on the route that each is at, and its columns of these names.
     by_station : mapping
         The joints at each station, in their order along the route.
-    code : str
-        Of the findings that are looked at.
 
     Yields
     ------
     int, Turn
-        Number of the joint on the route, and those that its finding names.
+        Number of the joint, and those that its finding names.
+
+    Examples
+    --------
+    >>> by_station = {"0+20": [1], "0+40": [2, 4], "0+60": [5]}
+    >>> dict(turns_named([(1, None, None), (2, "0+20", "0+40"), (5, "0+40", "0+60")], by_station))
+    {2: Turn(first=1, last=2), 5: Turn(first=4, last=5)}
     """
-    some = findings.take((findings["code"] == code) & (findings["at"] >= 0))
-    for at, *ends in zip(*(some[name].tolist() for name in ("at", "from_station", "to_station")), strict=True):
-        first, last = (by_station.get(station, ()) for station in ends)
+    for at, *ends in findings:
+        first, last = (by_station.get(station or "", ()) for station in ends)
         behind, ahead = [one for one in first if one <= at], [one for one in last if one >= at]
         if behind and ahead:
             yield at, Turn(behind[-1], ahead[0])
-
-
-def shared_turns(findings: Rows, by_station: Mapping[str, Sequence[int]]) -> dict[int, Turn]:
-    """Give for each joint that is over by what it shares with others the joints that share it: one of them is over.
-
-    So it is with the two ends of a bend, where both were logged and the same is said of both.
-    """
-    return dict(turns_named(findings, by_station, "deflection-over"))
 
 
 def least_over(certain: Collection[int], turns: Collection[Turn]) -> int:

@@ -3,6 +3,8 @@
 Which joints are the same is known, as each job is made from the mains that it surveys.
 """
 
+from typing import Any
+
 import laying
 import numpy as np
 import pytest
@@ -62,7 +64,8 @@ def test_one_that_is_another_main_is_put_under_its_own(folder, register):
 def test_what_was_laid_beside_a_main_is_not_held(folder, register):
     """Another log tells another main; so do other sizes, and joints at other places along it."""
     load(job(folder / "laid.gpkg", "Contract 1", inspected=True), register)
-    for number, more in enumerate(({"inspected": True}, {"size": "12"}, {"along": 4.0}, {"joints": 2}), start=1):
+    differs: list[dict[str, Any]] = [{"inspected": True}, {"size": "12"}, {"along": 4.0}, {"joints": 2}]
+    for number, more in enumerate(differs, start=1):
         file = job(
             folder / f"beside_{number}.gpkg", f"Beside {number}", f"B{number}", east=2.5 * (-1) ** number, **more
         )
