@@ -13,7 +13,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import AsbuiltError
-from asbuilt.register import known, question, service
+from asbuilt.register import aside, known, question, service
 from asbuilt.register.inventory import STATES
 from asbuilt.register.neighbours import ALONG, ALONG_UNIT, LAID
 from asbuilt.register.opening import reading
@@ -57,6 +57,10 @@ class Groups:
     """Options of the question that joints that wait are not held against."""
     stations_read_as: str | None = None
     """How the stations asked for were read, with their unit."""
+    set_aside: list[dict[str, Any]] = field(default_factory=list)
+    """Records that the question may mean and that were set aside: they are in no joint, and so in no count."""
+    aside_unsure: list[str] = field(default_factory=list)
+    """Options of the question that records set aside are not held against."""
 
     def as_json(self) -> dict[str, Any]:
         """Give what `find --group-by --json` prints."""
@@ -64,6 +68,7 @@ class Groups:
             "register": self.register, "group_by": list(self.by), "length_unit": self.unit, "total": self.total,
             "groups": self.groups, "waiting": counted(self.waits), "waiting_not_held_against": self.unsure,
             "gone": self.gone, "unknown": self.unknown, "stations_read_as": self.stations_read_as,
+            "set_aside": self.set_aside, "set_aside_not_held_against": self.aside_unsure,
         }  # fmt: skip
 
 
@@ -104,8 +109,11 @@ def group(register: Path | str, asked: Question, by: Sequence[str]) -> Groups:
         joints, overs = _joints(store, unit), shared(store)
         keyed = _keyed(store, asked, joints, tuple(by))
         total = _count(joints.assign(nr=np.arange(len(joints))), overs)
-        return Groups(store.name, tuple(by), unit, total, _grouped(keyed, by, overs), chosen.waits,
-                      chosen.gone, chosen.unknown, chosen.unsure, chosen.stations_read_as)  # fmt: skip
+        set_aside = aside.meant(store, asked, chosen.fid)
+        return Groups(
+            store.name, tuple(by), unit, total, _grouped(keyed, by, overs), chosen.waits, chosen.gone, chosen.unknown,
+            chosen.unsure, chosen.stations_read_as, set_aside, aside.unsure(asked) if set_aside else [],
+        )  # fmt: skip
 
 
 def _joints(store: Store, unit: str) -> pd.DataFrame:

@@ -15,7 +15,7 @@ from asbuilt import units
 from asbuilt.errors import AsbuiltError
 from asbuilt.notes import OF_THE_LINE
 from asbuilt.register import (
-    beside,
+    aside,
     changes,
     ending,
     ground,
@@ -75,6 +75,8 @@ class Found:
     """Where changes are asked for: joints that undone loads took out."""
     set_aside: list[dict[str, Any]] = field(default_factory=list)
     """Records of the routes asked for, or found, that were set aside: they are in no joint."""
+    aside_unsure: list[str] = field(default_factory=list)
+    """Options of the question that records set aside are not held against."""
     unknown: str | None = None
     """A name of the question that nothing in the register has, and those that may be meant."""
     beside_changes: list[dict[str, Any]] = field(default_factory=list)
@@ -146,7 +148,8 @@ class Found:
         return {
             "register": self.register, "crs": self.crs, "near": near, "count": self.count, "joints": self.joints,
             "waiting": self.waiting, "waiting_not_held_against": self.unsure,
-            "gone": self.gone, "set_aside": self.set_aside, "unknown": self.unknown,
+            "gone": self.gone, "set_aside": self.set_aside,
+            "set_aside_not_held_against": self.aside_unsure, "unknown": self.unknown,
             "beside_changes": self.beside_changes, "settled_away": waiting.counted(self.settled_away),
             "under_mains": self.under_mains, "stations_read_as": self.stations_read_as,
             "out_of_service": self.out_of_service, "doubtful_lines": self.doubtful_lines,
@@ -235,9 +238,10 @@ def _told(store: Store, asked: Question, chosen: Chosen, joints: list[dict[str, 
     if near is not None:
         longitude, latitude = store.ground.lonlat(np.array([near.easting]), np.array([near.northing]))
         degrees = float(latitude[0]), float(longitude[0])
-    aside = _set_aside(store, asked, chosen.fid)
+    set_aside = aside.meant(store, asked, chosen.fid, None if beyond is None else str(beyond["route"]))
     return Found(
-        store.name, store.crs_wkt, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone, aside,
+        store.name, store.crs_wkt, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone,
+        set_aside, aside.unsure(asked) if set_aside else [],
         chosen.unknown, chosen.beside_changes, chosen.settled_away, chosen.under_mains, chosen.unsure,
         len(chosen.fid) - len(joints), chosen.stations_read_as, _out_of_service(store, chosen.fid),
         _over(store, chosen.fid), _doubtful_lines(store, chosen.fid, beyond),
@@ -303,32 +307,6 @@ def _record_columns(store: Store, fid: Ints) -> tuple[str, ...]:
     return (*(name for name, count in zip(RECORD, said, strict=True) if count), "job", "loaded_at")
 
 
-def _routes(store: Store, fid: Ints) -> set[str]:
-    """Name the routes of joints, as the register has them and as other jobs call them."""
-    store.stage("found", {"fid": fid})
-    found = store.rows(
-        "SELECT j.route FROM found t JOIN joints j ON j.fid = t.fid UNION SELECT n.route FROM found t "
-        "JOIN joints j ON j.fid = t.fid JOIN joint_names n ON n.joint_uid = j.joint_uid "
-        f"WHERE {beside.stands('n')}"
-    )
-    return {str(route) for (route,) in found}
-
-
-def _set_aside(store: Store, asked: Question, fid: Ints) -> list[dict[str, Any]]:
-    """Give the records set aside that a question may mean: they have no place, so its routes tell, or those found."""
-    condition = "1 = 1"
-    if asked.routes or asked.near is not None or asked.area is not None:
-        store.stage("aside_of", {"route": sorted(set(asked.routes) or _routes(store, fid))})
-        condition = "(b.route IS NULL OR b.route IN (SELECT route FROM aside_of))"
-    return [
-        one
-        for one in beside.listed(store, "set_aside", condition)
-        if (not asked.jobs or one["job"] in asked.jobs)
-        and (not asked.loads or one["load_id"] in asked.loads)
-        and (not asked.joints or one["joint"] in asked.joints)
-    ]
-
-
 @dataclass(frozen=True)
 class Chosen:
     """The joints that a question asks for, before anything is told of them."""
@@ -385,7 +363,7 @@ def choose(store: Store, asked: Question) -> Chosen:
     gone = [] if asked.changed_since is None else _there(store, changes.gone(store, asked), asked, near, within, away)
     beside_changes = _beside_changes(store, asked, near, within)
     under_mains = _under_mains(store, asked, near, within)
-    found = bool(len(fid) or waits or gone or beside_changes or under_mains)
+    found = bool(len(fid) or waits or gone or beside_changes or under_mains or aside.say(store, asked))
     # Among several names one that is mistyped would only make the answer shorter; of joints that wait no crew is kept.
     unknown = known.unknown(store, asked) if not len(fid) or known.several(asked) else None
     if unknown is not None and not found:

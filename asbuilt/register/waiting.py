@@ -228,9 +228,19 @@ def unsure_words(options: Sequence[str]) -> str:
     >>> unsure_words(["--crew", "--item"])
     'that is the most there may be, as no joint that waits is held against --crew and --item'
     """
+    return f"that is the most there may be, as no joint that waits is held against {listed_options(options)}"
+
+
+def listed_options(options: Sequence[str]) -> str:
+    """List options in a sentence.
+
+    Examples
+    --------
+    >>> listed_options(["--crew"]), listed_options(["--crew", "--item", "--month"])
+    ('--crew', '--crew, --item and --month')
+    """
     *others, last = options
-    named = f"{', '.join(others)} and {last}" if others else last
-    return f"that is the most there may be, as no joint that waits is held against {named}"
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def counted(found: list[dict[str, Any]]) -> dict[str, int]:

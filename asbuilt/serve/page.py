@@ -19,6 +19,7 @@ from asbuilt.register.ground import Ground
 from asbuilt.register.question import Question
 from asbuilt.register.results import check_name
 from asbuilt.register.search import Found
+from asbuilt.register.waiting import listed_options
 from asbuilt.register.wording import shared_words
 from asbuilt.review.look import MARKS
 from asbuilt.review.tables import plain_time
@@ -55,6 +56,7 @@ def told(found: Found, most: int | None = None) -> dict[str, Any]:
         "away_symbol": found.symbol, "away_unit": found.away_unit, "within_words": found.within_words,
         "joints": shown, "more": answer["count"] - len(shown), "unknown": in_a_form(answer["unknown"]),
         "shared_words": shared_words(found.over),
+        "aside_not_held": in_a_form(listed_options(found.aside_unsure)) if found.aside_unsure else None,
         "waits": placed_waits(found.waits[:most], Ground(CRS(found.crs))),
     }  # fmt: skip
 

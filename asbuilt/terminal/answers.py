@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from asbuilt import units
-from asbuilt.register import ending, naming, waiting
-from asbuilt.register.beside import aside_words, restraint_words, said_aside, test_words
+from asbuilt.register import aside, ending, naming, waiting
+from asbuilt.register.beside import aside_words, restraint_words, test_words
 from asbuilt.register.changes import change_words
 from asbuilt.register.inventory import STATES
 from asbuilt.register.marks import SHORTEST
@@ -141,8 +141,7 @@ def _say_waiting(found: Found) -> None:
         screen.line(f"{said} meet{'s' if one['joints'] == 1 else ''} the question: add --route {one['route']!r}")
     for change in found.beside_changes:
         screen.note(ending.words(change))
-    if found.set_aside:
-        screen.line(f"{said_aside(found.set_aside)}; asbuilt info {found.register} lists them")
+    _say_set_aside(found)
     _say_what_waits(found.register, found.waits, found.unsure)
     if found.settled_away:
         count = waiting.counted(found.settled_away)
@@ -160,6 +159,12 @@ def _say_gone(gone: list[dict[str, Any]]) -> None:
     if gone:
         of = ", ".join(sorted({f"load {one['load']} ({one['job']}), undone {one['at'][:10]}" for one in gone}))
         screen.line(f"Gone since then: {many(len(gone), 'joint')}: {named(gone, len(gone))}; they came with {of}.")
+
+
+def _say_set_aside(found: Found | Groups) -> None:
+    if found.set_aside:
+        said = aside.words(found.set_aside, found.aside_unsure)
+        screen.line(f"{said}; asbuilt info {found.register} lists them")
 
 
 def _say_what_waits(register: str, waits: list[dict[str, Any]], unsure: Sequence[str]) -> None:
@@ -207,6 +212,7 @@ def print_groups(counted: Groups) -> None:
         )
     _say_unknown(counted.unknown)
     _say_gone(counted.gone)
+    _say_set_aside(counted)
     _say_what_waits(counted.register, counted.waits, counted.unsure)
 
 

@@ -175,7 +175,7 @@ function tell(given) {
     const aside = answer.set_aside.length, named = answer.set_aside.slice(0, 3).map(one =>
       [...[one.route, one.joint].filter(Boolean), ...(one.route || one.joint ? ["in"] : []), one.file, "row", one.row].join(" "));
     if (aside) $("said").textContent += ` ${aside} ${aside === 1 ? "record" : "records"} there ${aside === 1 ? "was" : "were"} ` +
-      `set aside, in no joint (${named.join(", ")}${aside > 3 ? ` and ${aside - 3} more` : ""}): asbuilt info lists them.`;
+      `set aside, in no joint (${named.join(", ")}${aside > 3 ? ` and ${aside - 3} more` : ""}): asbuilt info lists them${answer.aside_not_held ? `; they are not held against ${answer.aside_not_held}` : ""}.`;
     for (const one of answer.doubtful_lines) $("doubtful").append(part("li", "act",
       `Joints of ${one.route} may all stand elsewhere (${one.job}): ${one.message}`));
     answer.joints.forEach(joint => $("joints").append(item(joint)));
