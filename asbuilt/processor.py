@@ -482,9 +482,11 @@ class _Steps:
         """Of the log, as soon as it is read."""
 
     def __call__(self, step: str) -> None:
+        if step in self._told:
+            return
+        self._told.add(step)
         give_back(self.rows)
-        if self._progress is not None and step not in self._told:
-            self._told.add(step)
+        if self._progress is not None:
             self._progress(step, STEPS.index(step), len(STEPS))
 
     def end(self) -> None:
