@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -183,14 +184,16 @@ def format_stations(value: Floats, form: Form, decimals: int | None = None) -> p
     tail_digits = TAIL_DIGITS[form]
     head, rest = np.divmod(scaled, 10 ** (tail_digits + decimals))
     tail, fraction = np.divmod(rest, 10**decimals)
-    sign = pc.if_else(pa.array((value < 0) & (scaled > 0)), "-", "")
-    parts = [sign, _digits(head, 1)]
+    parts = [pc.cast(pa.array(head), pa.string())]
+    below = (value < 0) & (scaled > 0)
+    if below.any():
+        parts = [pc.if_else(pa.array(below), "-", ""), *parts]
     if tail_digits:
         parts += [pa.scalar("+"), _digits(tail, tail_digits)]
     if decimals:
         parts += [pa.scalar("."), _digits(fraction, decimals)]
     text = pc.binary_join_element_wise(*parts, "")
-    return pc.if_else(pa.array(known), text, pa.scalar(None, pa.string()))
+    return text if known.all() else pc.if_else(pa.array(known), text, pa.scalar(None, pa.string()))
 
 
 @dataclass(frozen=True)
@@ -302,6 +305,8 @@ def write_stations(found: Regions, route: Ints, value: Floats, region: Ints, for
     ['0+60.00 AH', '0+20.00']
     """
     text = format_stations(value, form)
+    if len(found.station_from) == len(found.first) - 1:
+        return text  # on routes without equations no station occurs twice
     none = np.zeros(len(value), dtype=np.int64)
     repeated = resolve(found, route, Stations(value, none, none, form), 0.0).candidates > 1
     if not repeated.any():
@@ -532,4 +537,11 @@ def _joined_number(whole: Floats, fraction: pa.Array, readable: Bools) -> Floats
 
 
 def _digits(value: Ints, width: int) -> pa.Array:
-    return pc.utf8_lpad(pc.cast(pa.array(value), pa.string()), width=width, padding="0")
+    """Write whole numbers that have so many digits at most, with noughts before them."""
+    return _of_width(width).take(pa.array(value))
+
+
+@cache
+def _of_width(width: int) -> pa.Array:
+    """Write every whole number of so many digits."""
+    return pc.utf8_lpad(pc.cast(pa.array(range(10**width)), pa.string()), width=width, padding="0")
