@@ -99,6 +99,8 @@ def raw_rows(path: Path, *, fields: Mapping[str, frozenset[str]], encoding: str 
 def as_utf8(path: Path, content: bytes, encoding: str | None) -> tuple[bytes, list[str]]:
     if encoding is not None:
         return _recoded(path, content, encoding), []
+    if content.isascii():
+        return content, []
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         return _recoded(path, content, "utf-16"), [f"{path}: read as UTF-16"]
     try:
@@ -150,8 +152,9 @@ def sniffed(path: Path, content: bytes, known: Mapping[str, str]) -> tuple[str, 
         widths = [len(cells) for cells in rows if len(cells) > 1]
         return (named if named >= 2 else 0), widths.count(_most_common(widths))
 
-    best = max(_DELIMITERS, key=merit)
-    best = best if any(merit(best)) else ","
+    merits = {delimiter: merit(delimiter) for delimiter in _DELIMITERS}
+    best = max(merits, key=lambda delimiter: merits[delimiter])
+    best = best if any(merits[best]) else ","
     rows, ends = samples[best]
     if not rows:
         raise InputFileError(f"{path}: row 1: {_OPEN_QUOTE}")
@@ -203,7 +206,8 @@ def _parse(
             bulk.ParseOptions(
                 delimiter=delimiter, newlines_in_values=True, ignore_empty_lines=False, invalid_row_handler=set_aside
             ),
-            bulk.ConvertOptions(column_types=schema, null_values=[""], strings_can_be_null=True),
+            # All of it is known to be UTF-8.
+            bulk.ConvertOptions(column_types=schema, null_values=[""], strings_can_be_null=True, check_utf8=False),
         )
         others = [(above + one.number, next(reader(f"{one.text}\n", delimiter))) for one in ragged]
     except (pa.ArrowInvalid, csv.Error):
@@ -230,6 +234,8 @@ def _refuse_open_quotes(
     path: Path, content: bytes, columns: Sequence[pa.ChunkedArray], row: Ints, others: Rows
 ) -> None:
     """Refuse a quotation mark that swallows rows: up to the file's end, or to the next mark, another cell's."""
+    if b'"' not in content:
+        return
     returns = content.count(b"\r")
     breaks = content.count(b"\n") + returns - (content.count(b"\r\n") if returns else 0)
     if breaks == len(row) + len(others):

@@ -20,6 +20,8 @@ BLANK_TITLE, BLANK_HEADER_ROW = "Joint log of ", 5
 """How the title of a log made by `asbuilt sheet` begins, and the row of its column names: no row above them is lost."""
 _TITLE = 60
 """Characters of a title row that a note shows."""
+_FIRST, _LAST = ord("!"), ord("~")
+"""The characters of ASCII that show; what is before, behind or beyond them may be white space."""
 Rows = Sequence[tuple[int, list[str]]]
 """Rows as lists of cells, each with its number."""
 
@@ -124,10 +126,20 @@ def count_rows(count: int) -> str:
 
 def trimmed(column: pa.Array | pa.ChunkedArray) -> pa.Array | pa.ChunkedArray:
     """Remove white space around cells; blank ones are null."""
-    trimmed = pc.utf8_trim_whitespace(column)
+    trimmed = column if _without_space(column) else pc.utf8_trim_whitespace(column)
     if pc.min(pc.binary_length(trimmed)).as_py() == 0:
         trimmed = pc.if_else(pc.equal(trimmed, ""), pa.scalar(None, pa.string()), trimmed)
     return trimmed
+
+
+def _without_space(column: pa.Array | pa.ChunkedArray) -> bool:
+    """Say whether a column surely has no white space: a look at its bytes takes a tenth of a look at its cells."""
+    for chunk in column.chunks if isinstance(column, pa.ChunkedArray) else [column]:
+        octets = chunk.buffers()[-1]
+        every = np.frombuffer(octets if octets is not None else b"", dtype=np.uint8)
+        if len(every) and not _FIRST <= every.min() <= every.max() <= _LAST:
+            return False
+    return True
 
 
 def not_blank(columns: Sequence[pa.ChunkedArray], count: int) -> Bools:
