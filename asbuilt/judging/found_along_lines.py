@@ -86,7 +86,7 @@ def apart(job: Job, log: Log, joints: Joints, straights: Segments, missing: Ints
     """
     if job.records.covers != "part":
         return np.zeros(len(missing), dtype=np.bool_)
-    series, number = joint_numbers(log.text("joint").take(pa.array(joints.record)))
+    series, number = joint_numbers(joints.of_log(log.text("joint")))
     back, ahead = straights.back, straights.back + 1
     alike = (series[back] >= 0) & (series[back] == series[ahead])
     found: Bools = (missing > 0) & alike & (np.abs(number[ahead] - number[back]) > 1.0)

@@ -148,7 +148,7 @@ class Judged:
         """Give a field of each joint's present record, all null where the log has none."""
         if field not in self.log.fields:
             return pa.nulls(len(self.joints), pa.string())
-        return self.log.fields[field].take(pa.array(self.joints.record))
+        return self.joints.of_log(self.log.fields[field])
 
     def number(self, field: str) -> Floats:
         """Give a number field of each joint's present record, NaN where blank."""

@@ -85,7 +85,7 @@ def find_out_of_order(
     OutOfOrder
     """
     off, turning = np.zeros(len(joints)), np.zeros(len(joints), dtype=np.bool_)
-    group, order = _in_groups(joints, log.text("joint").take(pa.array(joints.record)), numbers)
+    group, order = _in_groups(joints, joints.of_log(log.text("joint")), numbers)
     number, group, order, by_row = _or_by_rows(log, joints, numbers.number, group, order)
     wrong = np.zeros(len(joints), dtype=np.bool_)
     wrong[order] = out_of_order(group[order], number[order])

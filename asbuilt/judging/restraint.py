@@ -126,9 +126,8 @@ def restraint_table(line: StationedLine, found: Restraint) -> pa.Table:
 
 
 def _restrained(log: Log, joints: Joints) -> Bools:
-    taken = pa.array(joints.record)
-    by_type = as_mask(pc.starts_with(log.text("joint_type").take(taken), "restrained"))
-    return by_type | as_mask(pc.equal(log.text("restrained").take(taken), "yes"))
+    by_type = as_mask(pc.starts_with(joints.of_log(log.text("joint_type")), "restrained"))
+    return by_type | as_mask(pc.equal(joints.of_log(log.text("restrained")), "yes"))
 
 
 def _lengths(table: SideTable) -> list[stretches.Named]:

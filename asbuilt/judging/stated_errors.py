@@ -13,7 +13,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
@@ -64,7 +63,7 @@ def with_errors_by_lengths(job: Job, line: StationedLine, log: Log, joints: Join
     vertex = joints.located.vertex + (joints.located.weight > 0.5)
     off = np.abs(routes.distance[vertex] - joints.distance)
     shot = (off <= AT_A_SHOT * job.records.laying_length * scale) & (joints.route == routes.vertex_route[vertex])
-    kind = log.text("kind").take(pa.array(joints.record))
+    kind = joints.of_log(log.text("kind"))
     shot &= as_mask(pc.fill_null(pc.equal(kind, "pipe"), True))
     from_shot, to_shot = vertex[back], vertex[back + 1]
     rise = np.nan_to_num(routes.elevation[to_shot] - routes.elevation[from_shot])

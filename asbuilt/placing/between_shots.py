@@ -9,7 +9,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, as_mask
@@ -63,8 +62,7 @@ def _at_bends(job: Job, line: StationedLine, log: Log, joints: Joints) -> Bools:
 
     Where a bend was shot at both of its ends, the line turns at both, and both are marked.
     """
-    taken = pa.array(joints.record)
-    kind, angle = log.text("kind").take(taken), log.number("bend_angle")[joints.record]
+    kind, angle = joints.of_log(log.text("kind")), log.number("bend_angle")[joints.record]
     bends = np.flatnonzero(as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (np.abs(angle) > 0)))
     vertex = joints.located.vertex[bends]
     laying_length, distance = job.records.laying_length * line.scale, line.routes.distance

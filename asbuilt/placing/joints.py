@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -80,6 +81,17 @@ class Joints:
         parts["route"] = parts["route"] - start
         located = Located(self.located.vertex[low:high] - first_vertex, self.located.weight[low:high])
         return Joints(located=located, **parts)
+
+    @cached_property
+    def _one_by_one(self) -> bool:
+        """Whether the joints' records follow one another as the joints do."""
+        return bool((np.diff(self.record) == 1).all())
+
+    def of_log(self, values: pa.Array) -> pa.Array:
+        """Give a column of the log for the joints, each by the record that gives its present state."""
+        if len(self) and self._one_by_one:
+            return values.slice(int(self.record[0]), len(self))
+        return values.take(pa.array(self.record))
 
     @property
     def position_source(self) -> pa.Array:
