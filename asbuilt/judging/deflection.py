@@ -80,7 +80,8 @@ def segments(next_on_route: Ints, easting: Floats, northing: Floats, elevation: 
     level = np.where(np.isnan(rise), 0.0, rise)
     length = np.hypot(horizontal, level)
     vector = np.stack([east, north, level], axis=1)
-    direction = np.divide(vector, length[:, None], out=np.full_like(vector, np.nan), where=length[:, None] > 0)
+    with np.errstate(invalid="ignore"):
+        direction = vector / length[:, None]
     return Segments(
         back=back,
         length=length,
