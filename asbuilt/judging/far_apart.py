@@ -55,9 +55,11 @@ def far_apart(line: StationedLine, judged: Judged, laying_length: float) -> list
     if not routes.shot or routes.pieces is not None or not len(joints):
         return []
     found, first = arcs.legs(routes), np.flatnonzero(routes.vertex_route[1:] == routes.vertex_route[:-1])
+    longest = 2.0 * arcs.ONE_PIPE * laying_length * line.scale
+    if not (found.length > longest).any():
+        return []
     of = routes.vertex_route[first]
     middle = _middle(found.length, of, len(routes.names))
-    longest = 2.0 * arcs.ONE_PIPE * laying_length * line.scale
     apart = (found.length > FAR * middle[of]) & (found.length > longest)
     # Where each joint was shot, none lies between shots that are far apart.
     between = np.zeros(len(routes.easting), dtype=np.bool_)

@@ -122,21 +122,23 @@ def _angles(judged: Judged) -> _Odd:
 
     Makers make bends of special angles, such as 9 or 4.5 deg: an odd angle alone is no doubt.
     """
-    angle = judged.number("bend_angle")
+    of_all = judged.number("bend_angle")
+    bends = np.flatnonzero(np.isfinite(of_all))
+    angle = of_all[bends]
     made = np.array(sorted(USUAL_BENDS - {5.0, 5.625}))
     slipped = angle[:, None] * np.array(_SLIPS[:2])
     like = (np.abs(slipped[:, :, None] - made) <= _LIKE_DEG).any(axis=2)
     like &= ~(np.abs(angle[:, None] - np.array(sorted(USUAL_BENDS))) <= _LIKE_DEG).any(axis=1)[:, None]
-    rows = np.flatnonzero(like.any(axis=1))
-    turn = _turns_at(judged, rows)
-    other = np.where(like[rows, 0], slipped[rows, 0], slipped[rows, 1])
-    near = np.abs(turn - other) < np.abs(turn - angle[rows])
+    odd = np.flatnonzero(like.any(axis=1))
+    rows, turn = bends[odd], _turns_at(judged, bends[odd])
+    other = np.where(like[odd, 0], slipped[odd, 0], slipped[odd, 1])
+    near = np.abs(turn - other) < np.abs(turn - of_all[rows])
     rows, turn, other = rows[near], turn[near], other[near]
     message = say(
-        "bend angle ", plain(angle[rows]), " deg, of which no bend is usually made, as if its decimal point had "
+        "bend angle ", plain(of_all[rows]), " deg, of which no bend is usually made, as if its decimal point had "
         "slipped: the line turns ", plain(turn), " deg there, as a bend of ", plain(other), " deg does"
     )  # fmt: skip
-    return _Odd(rows, message, angle[rows], np.nan, "deg", ("bend_angle",))
+    return _Odd(rows, message, of_all[rows], np.nan, "deg", ("bend_angle",))
 
 
 def _turns_at(judged: Judged, rows: Ints) -> Floats:

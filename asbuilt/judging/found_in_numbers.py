@@ -35,6 +35,8 @@ def joint_repeated(judged: Judged) -> Found:
     places = np.where(named, np.bincount(key, minlength=int(key.max(initial=0)) + 1)[key], 1)
     records = judged.joints.records
     rows = np.flatnonzero((records > 1) | (places > 1))
+    if not len(rows):
+        return nothing_found()
     several = pa.array(places[rows] > 1)
     placed = judged.joint_of_record >= 0
     # Of those only its own records are a joint's rows.

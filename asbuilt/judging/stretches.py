@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pyarrow as pa
 
-from asbuilt.arrays import Floats, Ints
+from asbuilt.arrays import Floats, Ints, empty_ints
 from asbuilt.errors import JobFileError
 from asbuilt.line import stationing
 
@@ -58,6 +58,12 @@ class Stretches:
         return Stretches(*numbers, *texts)
 
 
+def nothing_named() -> Stretches:
+    """Give no length at all."""
+    none, no_text = np.zeros(0), pa.array([], pa.string())
+    return Stretches(empty_ints(), none, none, no_text, no_text)
+
+
 def resolve(line: StationedLine, named: Sequence[Named], form: stationing.Form) -> Stretches:
     """Find where named lengths begin and end along their routes.
 
@@ -73,6 +79,8 @@ def resolve(line: StationedLine, named: Sequence[Named], form: stationing.Form) 
         When a route is unknown, a station is not on its route or occurs there more than once, or a length ends
         before it begins: every such length is named by its key.
     """
+    if not named:
+        return nothing_named()
     problems: list[str] = []
     read = [_read(one, line, problems) for one in named]
     _refuse(problems)
@@ -112,6 +120,8 @@ def remaining(line: StationedLine, covered: Stretches, asked: Ints, form: statio
     Stretches
         In order along the routes; a piece no longer than a station's tolerance is left out.
     """
+    if not len(asked):
+        return nothing_named()
     least, length = line.tolerance * line.scale, line.routes.length
     order = np.lexsort((covered.start, covered.route))
     first = np.searchsorted(covered.route[order], asked)
@@ -191,8 +201,5 @@ def _refuse(problems: Sequence[str]) -> None:
 
 
 def _joined(stations: Sequence[stationing.Stations]) -> stationing.Stations:
-    if not stations:
-        none = np.zeros(0, dtype=np.int64)
-        return stationing.Stations(np.zeros(0), none, none, "decimal")
     parts = [np.concatenate(part) for part in zip(*(one[:3] for one in stations), strict=True)]
     return stationing.Stations(parts[0], parts[1], parts[2], "decimal")

@@ -136,12 +136,8 @@ def rounded_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[
     notes = []
     for number, rows in by_route(route, np.isfinite(log.stations.value)):
         value = np.unique(log.stations.value[rows])
-        behind = np.unique(np.round(value % 1.0 * 100.0) % 100.0)
-        inches = np.floor(value) + value % 1.0 * 100.0 / 12.0
-        miss = [np.abs(np.diff(one) - job.records.laying_length) for one in (value, inches)]
-        enough = len(value) >= _ENOUGH_INCHES and len(behind) >= _DIFFERENT and behind.max() < 12.0
-        # Lengths that differ a little from pipe to pipe leave few hundredths, too, and are none the better for inches.
-        if least > 1.0 and enough and np.mean(miss[1]) < np.mean(miss[0]):
+        behind = np.round(value % 1.0 * 100.0) % 100.0
+        if least > 1.0 and len(value) >= _ENOUGH_INCHES and behind.max() < 12.0 and _as_inches(job, value, behind):
             notes.append(
                 f"route {line.names.names[number]}: of {len(value)} stations none has more than {behind.max():.0f} "
                 "hundredths of a foot, as if inches were written behind the point (6 in is 0.50 ft, not 0.06): have "
@@ -158,6 +154,14 @@ def rounded_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[
             f"records.sigma_station = {to * _UNIFORM:.2g}, or count them from the laid lengths"
         )
     return notes
+
+
+def _as_inches(job: Job, value: Floats, behind: Floats) -> bool:
+    """Say whether what is behind the points differs, and as inches agrees better with the laying length."""
+    inches = np.floor(value) + value % 1.0 * 100.0 / 12.0
+    miss, as_inches = (np.mean(np.abs(np.diff(one) - job.records.laying_length)) for one in (value, inches))
+    # Lengths that differ a little from pipe to pipe leave few hundredths, too, and are none the better for inches.
+    return bool(len(np.unique(behind)) >= _DIFFERENT and as_inches < miss)
 
 
 def length_notes(job: Job, log: Log, route: Ints) -> list[str]:
