@@ -177,12 +177,11 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     straights = ready.straights
     missing = found_along_lines.missing_joints(job, log, joints, straights, scale)
     apart = found_along_lines.apart(job, log, joints, straights, missing)
-    taken = pa.array(joints.record)
-    family = allowables.families(log.text("joint_type").take(taken), log.text("restrained").take(taken))
+    family = allowables.families(joints.of_log(log.text("joint_type")), joints.of_log(log.text("restrained")))
     other = not_iron(log.fields, joints.record)
     allowable, source = ready.limits.look_up(family, log.number("size")[joints.record], other)
     turned, bends, seen, turns_left = _survey_says(ready, straights, missing, np.radians(allowable))
-    numbers = joint_numbers(log.text("joint").take(taken))
+    numbers = joint_numbers(joints.of_log(log.text("joint")))
     disorder = find_out_of_order(job, line, log, joints, straights, numbers)
     slips = slipped(job, log, joints, straights, scale)
     absent = found_along_lines.absent(straights, missing, apart, disorder)
@@ -285,11 +284,13 @@ def looked_at(ready: Ready) -> int:
     """Count the shots on which no joint of the log has a part, of which each is looked at for a turn."""
     if not ready.line.routes.shot:
         return 0
-    missing = found_along_lines.missing_joints(
-        ready.job, ready.log, ready.placed.joints, ready.straights, ready.line.scale
-    )
-    shown, _ = _shown(ready, ready.straights, missing, np.full(len(ready.placed.joints), np.nan))
-    return len(unlogged.without_joints(shown, Doubts(ready.doubts.doubts).shots())[0])
+    doubted, joints = Doubts(ready.doubts.doubts).shots(), ready.placed.joints
+    # Of most surveys each shot is at a joint, or has joints beside it.
+    if not len(unlogged.between_joints(ready.line.routes, _sighted(ready).located, doubted)[0]):
+        return 0
+    missing = found_along_lines.missing_joints(ready.job, ready.log, joints, ready.straights, ready.line.scale)
+    shown, _ = _shown(ready, ready.straights, missing, np.full(len(joints), np.nan))
+    return len(unlogged.without_joints(shown, doubted)[0])
 
 
 def _turning(ready: Ready, allowable: Floats, angle: Floats, unknown_bend: Bools) -> places.Turning:
@@ -322,11 +323,7 @@ def _shown(ready: Ready, straights: Segments, missing: Ints, allowable: Floats) 
     """Give what was shot and what was laid there, and the turns of the straights between what was shot."""
     routes, scale, log, joints = ready.line.routes, ready.line.scale, ready.log, ready.placed.joints
     records = ready.job.records
-    laying_length, sigma_along = records.laying_length * scale, ready.stations.in_verdicts
-    tolerance = max(sightings.AT_A_SHOT * laying_length, 2.0 * sigma_along)
-    sighted = sightings.sighted(
-        routes, joints.located, tolerance, joints.surveyed, joints.own_shot, joints.rounded, joints.rounded_up
-    )
+    laying_length, tolerance, sighted = records.laying_length * scale, _at_a_shot(ready), _sighted(ready)
     between_shots = _straights_between(routes, log, joints, sighted.located, scale)
     turned = deflection.turns(len(joints), between_shots)
     bends = _bends(log, joints, turned, straights, laying_length)
@@ -341,11 +338,25 @@ def _shown(ready: Ready, straights: Segments, missing: Ints, allowable: Floats) 
         astray=_astray(routes, log, joints, laying_length),
         allowable=allowable,
         tolerance=tolerance,
-        sigma_along=sigma_along,
+        sigma_along=ready.stations.in_verdicts,
         laying_length=laying_length,
         confidence=ready.confidence,
     )
     return shown, turned
+
+
+def _at_a_shot(ready: Ready) -> float:
+    """Give how near to a shot a joint is taken to lie at it, coordinate units."""
+    laying_length = ready.job.records.laying_length * ready.line.scale
+    return max(sightings.AT_A_SHOT * laying_length, 2.0 * ready.stations.in_verdicts)
+
+
+def _sighted(ready: Ready) -> sightings.Sighted:
+    joints = ready.placed.joints
+    return sightings.sighted(
+        ready.line.routes, joints.located, _at_a_shot(ready), joints.surveyed, joints.own_shot, joints.rounded,
+        joints.rounded_up,
+    )  # fmt: skip
 
 
 def _heights(routes: Routes, joints: Joints, tolerance: float) -> Bools:
@@ -397,7 +408,7 @@ def _straights_between(routes: Routes, log: Log, joints: Joints, located: Locate
 
 def _without_angle(log: Log, joints: Joints, bends: Bends) -> Bools:
     """Say which joints are bends of which the log does not say by how much they turn."""
-    found: Bools = as_mask(pc.equal(log.text("kind").take(pa.array(joints.record)), "bend")) & ~bends.there
+    found: Bools = as_mask(pc.equal(joints.of_log(log.text("kind")), "bend")) & ~bends.there
     return found
 
 
@@ -414,8 +425,7 @@ def _unknown_kind(log: Log, joints: Joints, bends: Bends) -> pa.Array:
 
 def _bends(log: Log, joints: Joints, turned: Turns, straights: Segments, laying_length: float) -> Bends:
     """Give the bend at each joint, with its angle and where it turns to as the log has them."""
-    taken = pa.array(joints.record)
-    kind = log.text("kind").take(taken)
+    kind = joints.of_log(log.text("kind"))
     angle = np.abs(log.number("bend_angle")[joints.record])
     angle[~(angle > 0)] = np.nan
     # An angle with nothing said of what was laid is a bend's, too.
@@ -425,7 +435,7 @@ def _bends(log: Log, joints: Joints, turned: Turns, straights: Segments, laying_
         return fittings.Bends(none, none, np.zeros(len(joints), dtype=np.bool_), np.full(len(joints), -1), none)
     angle = np.radians(np.where(bend, angle, np.nan))
     other_end, angle = fittings.two_ends(bend, angle, turned.turn, straights.back, straights.length, laying_length)
-    planes = log.text("bend_plane").take(taken)
+    planes = joints.of_log(log.text("bend_plane"))
     planes = pc.coalesce(planes, planes.take(pa.array(other_end, mask=other_end < 0)))
     coded = planes.dictionary_encode()
     roll, either_way = fittings.rolls([*coded.dictionary.to_pylist(), None])

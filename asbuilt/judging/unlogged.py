@@ -13,9 +13,11 @@ import numpy as np
 from asbuilt.arrays import Bools, Floats, Ints, empty_ints
 from asbuilt.judging import bounds, sightings
 from asbuilt.judging.shown import AT
+from asbuilt.line.routes import between
 
 if TYPE_CHECKING:
     from asbuilt.judging.shown import Survey
+    from asbuilt.line.routes import Located, Routes
 
 LEAST_DEG = 1.0
 """A turn that is told is at least so large, less its noise; a choice of these checks, no source."""
@@ -63,20 +65,35 @@ def without_joints(survey: Survey, doubted: Ints) -> tuple[Ints, Ints]:
     shot, back : array of int, shape (shots,)
         Only between two successive joints of a route, neither of them a bend: a bend's second joint has no record.
     """
-    routes, along, place = survey.routes, survey.along, survey.place
+    vertex, back = between_joints(survey.routes, survey.joints.located, doubted)
+    bend = survey.bends.there | (survey.bends.other_end >= 0) | survey.astray
+    straight = ~bend[back] & ~bend[back + 1]
+    return vertex[straight], back[straight]
+
+
+def between_joints(routes: Routes, located: Located, doubted: Ints) -> tuple[Ints, Ints]:
+    """Give the shots that no joint of the log has a part in, and the joint behind each, whatever was laid there.
+
+    Parameters
+    ----------
+    routes : Routes
+    located : Located
+        Where each joint was sighted.
+    doubted : array of int
+        As for `without_joints`.
+    """
+    along, place, route = routes.along, between(routes.along, located), routes.vertex_route
     number, last = np.arange(len(along)), len(place) - 1
-    route = routes.vertex_route
     inner = np.zeros(len(along), dtype=np.bool_)
     inner[1:-1] = route[2:] == route[:-2]
     ahead = np.searchsorted(place, along[np.maximum(number - 1, 0)] + AT, side="right")
     free = ahead == np.searchsorted(place, along[np.minimum(number + 1, len(along) - 1)] - AT, side="left")
     back, ahead = np.maximum(ahead - 1, 0), np.minimum(ahead, last)
-    of_joint = route[survey.joints.located.vertex]
+    of_joint = route[located.vertex]
     inside = (back < ahead) & (of_joint[back] == route) & (of_joint[ahead] == route)
-    bend = survey.bends.there | (survey.bends.other_end >= 0) | survey.astray
     quiet = np.zeros(len(along), dtype=np.bool_)
     quiet[[one for shot in (doubted - 1, doubted, doubted + 1) for one in shot if 0 <= one < len(along)]] = True
-    vertex = np.flatnonzero(inner & free & inside & ~quiet & ~bend[back] & ~bend[ahead])
+    vertex = np.flatnonzero(inner & free & inside & ~quiet)
     return vertex, back[vertex]
 
 
