@@ -100,17 +100,16 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
     out_of_turn, why = dates_out_of_turn(log) if dated else (np.zeros(0, dtype=np.int64), [])
     run, mostly_passed = _pages_repeated(log, records.joint, len(joints))
     every = np.arange(len(log))
-    gaps, gauges = (
-        in_another_unit(job, log, fields, mean_reading(log, fields, every)) for fields in (GAP_FIELDS, GAUGE_FIELDS)
-    )
+    gap, gauge = (mean_reading(log, fields, every) for fields in (GAP_FIELDS, GAUGE_FIELDS))
+    gaps, gauges = in_another_unit(job, log, GAP_FIELDS, gap), in_another_unit(job, log, GAUGE_FIELDS, gauge)
     # What is in another unit is not usual.
     read, measured = (joints.record[~one.record[joints.record]] for one in (gaps, gauges))
     fitted_gap = readings.usual_reading(readings.fitted_means(log, read))
     return Usual(
         laid_length=_middle(laid, laid > 0),
         temperature=_middle(warm, np.isfinite(warm)),
-        gaps=readings.usual_reading(mean_reading(log, GAP_FIELDS, read)),
-        gauges=readings.usual_reading(mean_reading(log, GAUGE_FIELDS, measured)),
+        gaps=readings.usual_reading(gap[read]),
+        gauges=readings.usual_reading(gauge[measured]),
         single_gap=readings.usual_reading(_single_readings(log, GAP_FIELDS, read)),
         single_gauge=readings.usual_reading(_single_readings(log, GAUGE_FIELDS, measured)),
         fitted_gap=fitted_gap,
@@ -138,8 +137,11 @@ def mean_reading(log: Log, fields: tuple[str, ...], record: Ints) -> Floats:
     read = [log.number(field)[record] for field in fields if field in log.fields]
     if not read:
         return np.full(len(record), np.nan)
-    count = np.sum([np.isfinite(one) for one in read], axis=0)
-    return np.where(count > 0, np.nansum(read, axis=0) / np.maximum(count, 1), np.nan)
+    count, total = np.zeros(len(record)), np.zeros(len(record))
+    for one in read:
+        count += np.isfinite(one)
+        total += np.where(np.isnan(one), 0.0, one)
+    return np.where(count > 0, total / np.maximum(count, 1), np.nan)
 
 
 def _single_readings(log: Log, fields: tuple[str, ...], record: Ints) -> Floats:
