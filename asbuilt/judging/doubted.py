@@ -377,16 +377,18 @@ def logged_on(job: Job, line: StationedLine, log: Log, joints: Joints) -> agains
     log : Log
     joints : Joints
     """
-    kind = log.text("kind").take(pa.array(joints.record))
+    kind = joints.of_log(log.text("kind"))
     angle = np.radians(np.abs(log.number("bend_angle")[joints.record]))
     bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (angle > 0))
-    upright = as_mask(pc.equal(log.text("bend_plane").take(pa.array(joints.record)), "vertical"))
+    upright = as_mask(pc.equal(joints.of_log(log.text("bend_plane")), "vertical"))
     in_plan = np.where(upright, 0.0, angle)
     laying = job.records.laying_length * line.scale
     return against_log.Logged(joints.route, joints.distance, bend, in_plan, angle, joints.station, laying)
 
 
 def _some_of(logged: against_log.Logged, rows: Ints) -> against_log.Logged:
+    if len(rows) == len(logged.route):
+        return logged
     return logged._replace(
         route=logged.route[rows], distance=logged.distance[rows], bend=logged.bend[rows], angle=logged.angle[rows],
         made=logged.made[rows], station=logged.station.take(pa.array(rows)),
@@ -472,10 +474,9 @@ def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: sta
     stations = [line.written(route, *line.station_at_distance(route, at), form) for at in (start, end)]
     point = pa.array([point_name(routes, one.vertex) if one.vertex >= 0 else None for one in doubts], pa.string())
     shot: Ints = Doubts(tuple(doubts)).nearest(routes, joints.located.vertex)
-    names = {int(one): point_name(routes, int(one)) for one in np.unique(shot[shot >= 0])}
-    joint_shot = pa.nulls(len(joints), pa.string())
-    if names:
-        joint_shot = pa.array([names.get(one) for one in shot.tolist()], pa.string())
+    shots = np.unique(shot[shot >= 0])
+    names = pa.array([point_name(routes, one) for one in shots.tolist()], pa.string())
+    joint_shot = names.take(pa.array(np.searchsorted(shots, shot), mask=shot < 0))
     lengths = Stretches(route, start, end, *stations)
     moved, off_shots = _moved(joints, doubts), _off_their_shots(joints, doubts)
     displaced = np.maximum(moved, off_shots) > AT_A_SHOT * laying

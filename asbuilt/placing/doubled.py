@@ -8,7 +8,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import as_ints, as_mask
+from asbuilt.arrays import as_ints, as_mask, of_rows
 from asbuilt.line import stationing
 from asbuilt.placing.naming import route_and_name
 
@@ -37,7 +37,7 @@ class _Page(NamedTuple):
 def _pages(log: Log, route: Ints) -> list[_Page]:
     """Find runs of rows of which each repeats the joint, and the day, of a row as far above it."""
     named = np.flatnonzero((route >= 0) & as_mask(log.text("joint").is_valid()))
-    key = route_and_name(route[named], log.text("joint").take(pa.array(named)))
+    key = route_and_name(route[named], of_rows(log.text("joint"), named))
     order = np.argsort(key, kind="stable")
     again = np.flatnonzero(np.diff(key[order]) == 0)
     before = np.full(len(log), -1, dtype=np.int64)

@@ -99,8 +99,8 @@ def joint_uids(route: pa.Array, joint: pa.Array) -> pa.Array:
 
 def _uids(route: pa.Array, joint: pa.Array) -> pa.Array:
     space = UID_NAMESPACE.bytes
-    names = pc.binary_join_element_wise(pc.cast(route, pa.binary()), pc.cast(joint, pa.binary()), b"\t")
-    hashed = pc.binary_join_element_wise(space, names, b"").to_numpy(zero_copy_only=False)
+    pair = pc.cast(route, pa.binary()), b"\t", pc.cast(joint, pa.binary())
+    hashed = pc.binary_join_element_wise(space, *pair, b"").to_numpy(zero_copy_only=False)
     # A tab parts the two; where one of them has a tab in it, the pair is written so that no other pair is like it.
     odd = as_mask(pc.or_(pc.match_substring(route, "\t"), pc.match_substring(joint, "\t")))
     for at in np.flatnonzero(odd).tolist():

@@ -319,8 +319,9 @@ def aside_by_lengths(routes: Routes, logged: Logged, bends: Callable[[], BendsLo
     leg, sizes = np.diff(routes.distance), np.diff(routes.first)
     metre, symbol = units.factor("m", routes.unit), units.SYMBOLS[routes.unit]
     joints = routes.lay_out(logged.route, logged.distance)
-    ahead = np.searchsorted(joints, routes.laid_out).clip(1, len(joints) - 1)
-    back, ahead = routes.laid_out - joints[ahead - 1], routes.laid_out - joints[ahead]
+    shots = routes.laid_out
+    ahead = np.searchsorted(joints, shots).clip(1, len(joints) - 1)
+    back, ahead = shots - joints[ahead - 1], shots - joints[ahead]
     every = np.where(np.abs(back) < np.abs(ahead), back, ahead)
     # Most surveys have no length that is too long at all.
     route, least = routes.vertex_route, EXCESS_M * metre
