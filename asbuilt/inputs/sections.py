@@ -13,7 +13,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Ints, as_mask, first_bytes, of_rows
+from asbuilt.arrays import Ints, as_mask, as_one, first_bytes, of_rows
 from asbuilt.inputs.headers import column_names, fields_named, names_of_fields, plain_name
 from asbuilt.inputs.text_table import BrokenRow, TextTable
 
@@ -83,7 +83,7 @@ def _among_rows(table: TextTable, known: Mapping[str, str]) -> list[_Header]:
     told = [name for name in table.columns if plain_name(name, known) in known][:_LOOKED_AT]
     likely = np.zeros(len(table.row), dtype=bool)
     for name in told:
-        column = table.data[name].combine_chunks()
+        column = as_one(table.data[name])
         # Names begin with a letter and are short; most cells of a log are numbers.
         rows = np.flatnonzero(_LETTERS[first_bytes(column)])
         column = of_rows(column, rows)
