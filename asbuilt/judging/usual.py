@@ -104,12 +104,14 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
     gaps, gauges = in_another_unit(job, log, GAP_FIELDS, gap), in_another_unit(job, log, GAUGE_FIELDS, gauge)
     # What is in another unit is not usual.
     read, measured = (joints.record[~one.record[joints.record]] for one in (gaps, gauges))
+    usual_gap, usual_gauge = readings.usual_reading(gap[read]), readings.usual_reading(gauge[measured])
+    del gap, gauge
     fitted_gap = readings.usual_reading(readings.fitted_means(log, read))
     return Usual(
         laid_length=_middle(laid, laid > 0),
         temperature=_middle(warm, np.isfinite(warm)),
-        gaps=readings.usual_reading(gap[read]),
-        gauges=readings.usual_reading(gauge[measured]),
+        gaps=usual_gap,
+        gauges=usual_gauge,
         single_gap=readings.usual_reading(_single_readings(log, GAP_FIELDS, read)),
         single_gauge=readings.usual_reading(_single_readings(log, GAUGE_FIELDS, measured)),
         fitted_gap=fitted_gap,
