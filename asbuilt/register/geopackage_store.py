@@ -343,7 +343,7 @@ class GeoPackageStore(Store):
             return
         from concurrent.futures import ThreadPoolExecutor
 
-        from asbuilt.register import rtree
+        from asbuilt.register import geopackage_rows, rtree
 
         cells: dict[str, Any] = {name: more[name] for name in more if name in layout.kinds(table) or name == "fid"}
         bounds: Sides | None = None
@@ -357,10 +357,16 @@ class GeoPackageStore(Store):
             bounds = (west, east, south, north)
         # Many rows go in faster without indexes, which are made anew afterwards.
         many = len(rows) >= self.rows(f"SELECT count(*) FROM {table}")[0][0]
+        whole = geopackage_rows.are_whole(rows, incoming.fids[layer])
+        # Made ready before the tree is packed, which would keep Python from it.
+        taken = geopackage_rows.taken(table, incoming, layer, cells, same) if whole else None
         with ThreadPoolExecutor(1) as beside:
             tree = beside.submit(rtree.packed, *self._places(table, more["fid"], bounds)) if many and bounds else None
             with self._without_indexes(table) if many else nullcontext():
-                self._insert(table, incoming, layer, rows, cells, same)
+                if taken is None:
+                    self._insert(table, incoming, layer, rows, cells, same)
+                else:
+                    self._take(taken)
         if tree is not None:
             rtree.put(self._database, f"rtree_{table}_geom", tree.result())
         elif bounds is not None:
@@ -445,17 +451,7 @@ class GeoPackageStore(Store):
         same: Mapping[str, str | int],
     ) -> None:
         """Insert rows of the placed file, with cells that take the place of the file's or are added."""
-        from asbuilt.register import geopackage_rows
-
         theirs, fids = incoming.tables[layer], incoming.fids[layer]
-        if geopackage_rows.are_whole(rows, fids):
-            taken = geopackage_rows.taken(table, incoming, layer, cells, same)
-            for name, values in taken.asked.items():
-                self._handed_over(name)[:] = values
-            taken.into(self._database)
-            for name in taken.asked:
-                self._handed_over(name).clear()
-            return
         columns = {name: f":{name}" for name in same}
         for name in theirs.column_names:
             if name in layout.kinds(table) and name not in cells:
@@ -468,6 +464,14 @@ class GeoPackageStore(Store):
             **same,
         )
         self.execute("DROP TABLE temp.added")
+
+    def _take(self, taken: Taken) -> None:
+        """Insert all rows of a layer of the placed file."""
+        for name, values in taken.asked.items():
+            self._handed_over(name)[:] = values
+        taken.into(self._database)
+        for name in taken.asked:
+            self._handed_over(name).clear()
 
     def _handed_over(self, name: str) -> list[Any]:
         """Give the list whose items the SQL function added_NAME gives by their index."""

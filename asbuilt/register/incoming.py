@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 import uuid
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Executor, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -46,7 +46,8 @@ _LOOKED_AT = np.sort(np.random.default_rng(0).random(1000))
 By chance, and not evenly, as names come again on every route.
 """
 
-_AT_A_TIME = 1000
+_ROWS, _TEXTS = 65_536, 1000
+"""Rows and texts that are digested at a time."""
 
 _SET_OFF = 0.5 + 2**0.5 / 100.0
 """Steps begin where no number of few decimals lies, so that such a number's noise does not carry it over."""
@@ -140,11 +141,8 @@ def read_incoming(
         When the file cannot be read, or not be carried over.
     """
     with ThreadPoolExecutor(2) as beside:
-        # No layer takes longer to digest than the records: they are read beside the joints.
-        records = beside.submit(_layer, file, "inspections")
         digest = beside.submit(file_digest, file.path)
-        content = beside.submit(lambda: _record_digests(records.result()[0], main))
-        incoming = _incoming(file, register_crs, main, accept_m, records, content)
+        incoming = _incoming(file, register_crs, main, accept_m, beside)
     return replace(incoming, sha256=digest.result())
 
 
@@ -154,16 +152,14 @@ def _layer(file: PlacedFile, layer: str) -> tuple[pa.Table, Ints]:
 
 
 def _incoming(
-    file: PlacedFile,
-    register_crs: CRS,
-    main: str | None,
-    accept_m: float | None,
-    records: Future[tuple[pa.Table, Ints]],
-    of_records: Future[Digests],
+    file: PlacedFile, register_crs: CRS, main: str | None, accept_m: float | None, beside: Executor
 ) -> Incoming:
     from pyproj import CRS
 
     path, own_crs = file.path, file.crs
+    # No layer takes longer to digest than the records: they are read beside the joints, and digested from then on.
+    records = beside.submit(_layer, file, "inspections")
+    of_records = beside.submit(lambda: _record_digests(records.result()[0], main))
     tables, fids = {}, {}
     for layer in (*layout.JOB_LAYERS, *layout.BESIDE):
         tables[layer], fids[layer] = records.result() if layer == "inspections" else _layer(file, layer)
@@ -172,20 +168,21 @@ def _incoming(
     own_routes = sorted(pc.unique(tables["joints"]["route"]).to_pylist())
     if main is not None:
         tables = _under_main(tables, main)
+    joints_named = beside.submit(_joints_of, path, tables)
     joints = tables["joints"]
     easting, northing, step = _carried(path, joints, CRS(own_crs), register_crs, accept_m)
-    record_joint, finding_joint = _joints_of(path, tables)
-    record_content = _told_apart(record_joint, of_records.result())
     found = _as_found(tables["findings"])
     finding_content = digests(found, computed=True)
     content = digests(joints, computed=True)
+    record_joint, finding_joint = joints_named.result()
+    record_content = _told_apart(record_joint, of_records.result())
     content += _gathered(record_joint, record_content, len(content)) * np.uint64(3)
     content += _gathered(finding_joint, finding_content, len(content)) * np.uint64(5)
     loose = np.sort(finding_content[finding_joint < 0])
     # A job that says the same of joints elsewhere says something else.
     spots = mixed(content ^ mixed(steps(easting).view(np.uint64)) ^ (steps(northing).view(np.uint64) << np.uint64(1)))
-    beside = _beside(tables, lines)
-    whole = hashlib.sha256(np.sort(spots).tobytes() + loose.tobytes() + beside.encode())
+    of_beside = _beside(tables, lines)
+    whole = hashlib.sha256(np.sort(spots).tobytes() + loose.tobytes() + of_beside.encode())
     accuracy = _place_accuracy(joints, step, str(file.run["coordinate_unit"]))
     for name, values in accuracy.items():
         tables["joints"] = tables["joints"].set_column(joints.column_names.index(name), name, values)
@@ -208,7 +205,7 @@ def _incoming(
         finding_joint=finding_joint,
         finding_uid=_finding_uids(found),
         whole=whole.hexdigest(),
-        beside=beside,
+        beside=of_beside,
         main=main,
         own_uid=own_uid,
         own_routes=own_routes,
@@ -325,10 +322,16 @@ def digests(table: pa.Table, *, computed: bool = False) -> Digests:
     >>> bool(digests(pa.table({"joint": ["1"]}))[0] == other != one)
     True
     """
-    total = np.zeros(table.num_rows, dtype=np.uint64)
-    for name in table.column_names:
-        if name not in _NOT_CONTENT and table[name].null_count < table.num_rows:
-            total += _column_digests(name, table[name].combine_chunks(), computed)
+    # Some at a time, so that what is made of them is at hand when it is needed next.
+    parts = [_some_digests(rows, computed) for rows in table.to_batches(max_chunksize=_ROWS)]
+    return np.concatenate([np.zeros(0, dtype=np.uint64), *parts])
+
+
+def _some_digests(rows: pa.RecordBatch, computed: bool) -> Digests:
+    total = np.zeros(rows.num_rows, dtype=np.uint64)
+    for name, column in zip(rows.schema.names, rows.columns, strict=True):
+        if name not in _NOT_CONTENT and column.null_count < rows.num_rows:
+            total += _column_digests(name, column, computed)
     return mixed(total)
 
 
@@ -354,9 +357,8 @@ def _column_digests(name: str, column: pa.Array, computed: bool) -> Digests:
 def _text_digests(name: str, texts: pa.Array) -> Digests:
     head, made = f"{name}\t".encode(), hashlib.blake2b
     octets = []
-    # Some at a time, so that what is made for them is made in the same memory.
-    for begin in range(0, len(texts), _AT_A_TIME):
-        some = texts[begin : begin + _AT_A_TIME].cast(pa.binary()).to_pylist()
+    for begin in range(0, len(texts), _TEXTS):
+        some = texts[begin : begin + _TEXTS].cast(pa.binary()).to_pylist()
         octets.append(b"".join([made(head + text, digest_size=8).digest() for text in some]))
     return np.frombuffer(b"".join(octets), "<u8").astype(np.uint64)
 
