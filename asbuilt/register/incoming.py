@@ -9,7 +9,7 @@ import hashlib
 import json
 import uuid
 from concurrent.futures import Executor, ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -141,9 +141,7 @@ def read_incoming(
         When the file cannot be read, or not be carried over.
     """
     with ThreadPoolExecutor(2) as beside:
-        digest = beside.submit(file_digest, file.path)
-        incoming = _incoming(file, register_crs, main, accept_m, beside)
-    return replace(incoming, sha256=digest.result())
+        return _incoming(file, register_crs, main, accept_m, beside)
 
 
 def _layer(file: PlacedFile, layer: str) -> tuple[pa.Table, Ints]:
@@ -169,6 +167,7 @@ def _incoming(
     if main is not None:
         tables = _under_main(tables, main)
     joints_named = beside.submit(_joints_of, path, tables)
+    of_file = beside.submit(file_digest, path)
     joints = tables["joints"]
     easting, northing, step = _carried(path, joints, CRS(own_crs), register_crs, accept_m)
     found = _as_found(tables["findings"])
@@ -188,7 +187,7 @@ def _incoming(
         tables["joints"] = tables["joints"].set_column(joints.column_names.index(name), name, values)
     return Incoming(
         path=path,
-        sha256="",
+        sha256=of_file.result(),
         crs=own_crs,
         datum_step=step.name,
         notes=step.notes,
@@ -388,11 +387,18 @@ def _gathered(joint: Ints, content: Digests, joints: int) -> Digests:
 
 
 def _told_apart(joint: Ints, content: Digests) -> Digests:
-    """Number the equal records of a joint, so that each has a digest of its own."""
-    order = np.lexsort((content, joint))
-    same = (np.diff(joint[order], prepend=-1) == 0) & np.append(False, content[order][1:] == content[order][:-1])
+    """Number the equal records of a joint, so that each has a digest of its own.
+
+    Examples
+    --------
+    >>> _told_apart(np.array([0, 1, 1, 1]), np.array([7, 7, 5, 7], dtype=np.uint64)).tolist()
+    [7, 7, 5, 8]
+    """
+    several = np.flatnonzero(np.bincount(joint)[joint] > 1)
+    order = several[np.lexsort((content[several], joint[several]))]
+    same = (np.diff(joint[order], prepend=-1) == 0) & (np.diff(content[order], prepend=np.uint64(0)) == 0)
     at = np.arange(len(order))
-    number = np.empty(len(order), dtype=np.uint64)
+    number = np.zeros(len(joint), dtype=np.uint64)
     number[order] = at - np.maximum.accumulate(np.where(same, 0, at))
     return content + number
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Ints
@@ -87,8 +88,9 @@ def plan_load(
     of = decision.pair[matched]
     fid, first_load = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64)
     fid[matched], first_load[matched] = register["fid"][of], register["first_load_id"][of]
-    uid = np.asarray(incoming.text("joint_uid"), dtype=object)
-    uid[matched] = register["joint_uid"][of]
+    uid = pc.replace_with_mask(
+        incoming.text("joint_uid"), pa.array(matched), pa.array(register["joint_uid"][of], pa.string())
+    )
     moving = np.isin(decision.what, (merge.NEW, merge.UPDATED))
     end_records, kept = _records_to_end(store, incoming, decision, fid)
     kept |= _records_of_others(store, incoming, decision, fid, result)
@@ -108,7 +110,7 @@ def plan_load(
         pairs=pairs,
         register=register,
         fid=fid,
-        uid=pa.array(uid, pa.string()),
+        uid=uid,
         first_load=first_load,
         second_names=second,
         kept=columns,

@@ -48,13 +48,12 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
     )
     _end(store, "inspections", plan.end_records, number)
     _end(store, "findings", plan.end_findings, number)
-    uid = np.asarray(plan.uid, dtype=object)
     renamed = incoming.main is not None or not plan.uid.equals(incoming.text("joint_uid"))
     standing: dict[str, str | int] = {"load_id": number, "state": "standing"}
     of = incoming.record_joint[plan.add_records]
     more: dict[str, Any] = {"content": incoming.record_content[plan.add_records]}
     if renamed:
-        more["joint_uid"] = uid[of].tolist()
+        more["joint_uid"] = plan.uid.take(pa.array(of))
     more |= _routes_of(incoming, "inspections", plan.add_records)
     of_records = standing | {"size_unit": incoming.size_unit}
     with store.add_beside("inspections", incoming, "inspections", plan.add_records, more, of_records):
@@ -70,7 +69,7 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         "findings", incoming, "findings", plan.add_findings,
         {
             "fid": store.next_fid("findings") + np.arange(len(of)),
-            "joint_uid": [name if of_joint else None for name, of_joint in zip(uid[of], there, strict=True)],
+            "joint_uid": plan.uid.take(pa.array(of, mask=~there)),
             "finding_uid": incoming.finding_uid.take(pa.array(plan.add_findings)),
             **place,
             **_routes_of(incoming, "findings", plan.add_findings),
