@@ -31,6 +31,9 @@ _CHANCE_OF_ALL = 0.01
 Judgement: that none fits its own line tells besides."""
 _MOST_IN_RING = 4
 """Routes exchanged in a ring; more are not looked for."""
+_MOST_LINES = 8
+"""Lines of others that a log is followed to, those first that it fits least by chance: of mains that all turn alike
+each log fits every line, and there are a hundred million rings of four among a hundred of them. Ours, no source."""
 _CHANCE_OF_ONE = 0.005
 """The same of one log that fits the line of a route whose own log fits it, too."""
 
@@ -280,6 +283,7 @@ def _rings(links: dict[int, list[_Link]], silent: dict[int, Ints], routes: int) 
     >>> [(ring.routes, ring.closed, round(ring.chance, 12)) for ring in _rings(links, {}, 4)]
     [((0, 1, 2), True, 9e-09)]
     """
+    links = {one: _least_by_chance(one, some) for one, some in links.items()}
     found: dict[frozenset[int], _Ring] = {}
     for first in links:
         waiting: list[tuple[tuple[int, ...], tuple[_Link, ...]]] = [((first,), ())]
@@ -304,6 +308,11 @@ def _rings(links: dict[int, list[_Link]], silent: dict[int, Ints], routes: int) 
             taken.update(ring.routes)
             chosen.append(ring)
     return chosen
+
+
+def _least_by_chance(one: int, links: list[_Link]) -> list[_Link]:
+    """Give the lines that a log is followed to; of those alike the ones next to it, so that these lead back to it."""
+    return sorted(links, key=lambda link: (link.chance, abs(link.to - one)))[:_MOST_LINES]
 
 
 def _keep(found: dict[frozenset[int], _Ring], ring: _Ring) -> None:

@@ -6,6 +6,8 @@ import pytest
 from bent_mains import JOINTS, STATED, TWO, main, placed
 from laying import lines, place
 
+from asbuilt.placing import exchanged
+
 
 def said(placement):
     return [note.text for note in placement.notes if note.code == "line-of-another"]
@@ -153,3 +155,21 @@ def test_of_mains_with_bends_missing_from_the_log_or_logged_beside_their_corners
     placement = placed(mains)
     assert said(placement) == []
     assert not set(placement.findings["code"]) & {"routes-exchanged", "bend-off-corner", "shot-astray"}
+
+
+def test_of_many_mains_that_all_turn_alike_rings_are_found_without_trying_all(monkeypatch):
+    tried, keep = [], exchanged._keep
+    monkeypatch.setattr(exchanged, "_keep", lambda found, ring: tried.append(keep(found, ring)))
+    counts = []
+    for mains in (40, 80):
+        tried.clear()
+        links = {
+            one: [exchanged._Link(to, 3, 3, 0, 0, 0.001, True) for to in range(mains) if to != one]
+            for one in range(mains)
+        }
+        rings = exchanged._rings(links, {}, mains)
+        # Each fits all others: nearly all are told, as one of a ring.
+        assert sum(len(ring.routes) for ring in rings) >= mains - 1
+        counts.append(len(tried))
+    # By trying all of four they would be sixteen times as many.
+    assert counts[1] <= 2.5 * counts[0]
