@@ -24,6 +24,8 @@ from asbuilt.register.store import Store, ints, quoted, today
 
 TOLD = 5
 """Joints that a note names; the others are counted."""
+RESTATIONED_M = 3.048
+"""10 ft, half a pipe: stations that differ by more are counted from elsewhere; ours, no source."""
 _NAMING = ("route", "joint", "station", "distance", "station_number", "station_unit")
 """Where along which route a joint is: two jobs may tell it by two routes, of which the register's stays."""
 _OF_RECORDS = {fields.INSPECTION: "inspected_on"} | {
@@ -48,7 +50,7 @@ class Plan:
     """The register's joint_uid of each joint."""
     first_load: Ints
     second_names: Ints
-    """Joints that keep another job's number, as a job of a part of its line has another one there, by index."""
+    """Joints that keep another job's number or station, as a job of a part of its line has another there, by index."""
     kept: dict[str, list[Any]]
     """Columns in which some joints keep what the register has, instead of what the file says."""
     back: Ints
@@ -97,6 +99,7 @@ def plan_load(
     add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
     columns, back = _kept_columns(store, incoming, decision, pairs, register, fid, result)
     second = _second_names(store, incoming, decision, pairs, register)
+    restationed = _keep_stations(store, incoming, decision, pairs, register, columns, result)
     _keep_numbers(incoming, second, decision, register, columns, result)
     waiting = _waiting_routes(incoming, decision)
     end_findings, add_findings = _findings_to_end(
@@ -112,7 +115,7 @@ def plan_load(
         fid=fid,
         uid=uid,
         first_load=first_load,
-        second_names=second,
+        second_names=np.union1d(second, restationed),
         kept=columns,
         back=back,
         add_records=add_records,
@@ -191,19 +194,77 @@ def _second_names(
     store: Store, incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, register: Mapping[str, Any]
 ) -> Ints:
     """Find joints of a job of a part of its line that stand where another job has a joint of another number."""
-    if incoming.run["counts"].get("basis", {}).get("covers") != "part":
-        return np.zeros(0, dtype=np.int64)
-    rows = np.flatnonzero((decision.pair >= 0) & (decision.what != merge.CONFLICT))
+    rows = _of_others(store, incoming, decision, pairs, register)
     pair = decision.pair[rows]
     named, station = (np.array(incoming.text(name).to_pylist(), dtype=object)[rows] for name in ("joint", "station"))
     numbers = np.array(
         [not str(name).startswith(f"at {at}") for name, at in zip(named, station, strict=True)], np.bool_
     )
     theirs = np.array([not str(name).startswith("at ") for name in register["joint"][pair]], np.bool_)
-    own = [load for (load,) in store.rows("SELECT load_id FROM loads WHERE job = :job", job=incoming.job)]
-    of_others = ~np.isin(register["first_load_id"][pair], own)
-    found: Ints = rows[pairs.same_route[pair] & numbers & theirs & of_others & (named != register["joint"][pair])]
+    found: Ints = rows[numbers & theirs & (named != register["joint"][pair])]
     return found
+
+
+def _of_others(
+    store: Store, incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, register: Mapping[str, Any]
+) -> Ints:
+    """Find the joints of a job of a part of its line that another job laid on their route; none of other jobs."""
+    if incoming.run["counts"].get("basis", {}).get("covers") != "part":
+        return np.zeros(0, dtype=np.int64)
+    rows = np.flatnonzero((decision.pair >= 0) & (decision.what != merge.CONFLICT))
+    pair = decision.pair[rows]
+    own = [load for (load,) in store.rows("SELECT load_id FROM loads WHERE job = :job", job=incoming.job)]
+    found: Ints = rows[pairs.same_route[pair] & ~np.isin(register["first_load_id"][pair], own)]
+    return found
+
+
+def _keep_stations(
+    store: Store,
+    incoming: Incoming,
+    decision: merge.Decision,
+    pairs: merge.Candidates,
+    register: Mapping[str, Any],
+    columns: dict[str, list[Any]],
+    result: Loaded,
+) -> Ints:
+    """Let joints keep their stations where a job of a part of its line counts from elsewhere, and say so.
+
+    Whoever asks for a length of the main by its stations would find them in another place, or not.
+    """
+    spoken_of = _of_others(store, incoming, decision, pairs, register)
+    rows: Ints = spoken_of[decision.what[spoken_of] == merge.UPDATED]
+    if not len(rows):
+        return rows
+    names = [name for name in _NAMING if name not in ("route", "joint")]
+    store.stage("stationed", {"fid": ints(register["fid"][decision.pair[rows]])})
+    known = store.rows(
+        f"SELECT {quoted(names, 'j.')}, j.coordinate_unit FROM stationed s JOIN joints j ON j.fid = s.fid ORDER BY s.nr"
+    )
+    number, unit = names.index("station_number"), names.index("station_unit")
+    theirs = np.array([np.nan if None in (one[number], one[unit]) else one[number] * float(units.METRES[one[unit]])
+                       for one in known])  # fmt: skip
+    own = incoming.station_number[rows] * float(units.METRES[incoming.run["station_unit"]])
+    other = np.flatnonzero(np.abs(own - theirs) > RESTATIONED_M)
+    restationed: Ints = rows[other]
+    if not len(other):
+        return restationed
+    kept = _file_columns(incoming, [name for name in names if name not in columns])
+    columns |= kept
+    routes, joints, stations = (incoming.text(name) for name in ("route", "joint", "station"))
+    named = [f"{routes[row]} {joints[row]}: {stations[row]}, there {known[at][names.index('station')]}"
+             for at, row in zip(other[:TOLD].tolist(), rows[other[:TOLD]].tolist(), strict=True)]  # fmt: skip
+    for at, row in zip(other.tolist(), rows[other].tolist(), strict=True):
+        for name, value in zip(names, known[at], strict=False):
+            columns[name][row] = value
+        columns["distance"][row] *= units.factor(known[at][-1], incoming.run["coordinate_unit"])
+    more = ", ..." if len(other) > TOLD else ""
+    result.notes.append(
+        f"{'1 joint has' if len(other) == 1 else f'{len(other)} joints have'} another station in this job, of a part "
+        f"of its line, than in the register ({'; '.join(named)}{more}): "
+        f"{'it keeps' if len(other) == 1 else 'they keep'} the register's, and are found by both. "
+        "If the stations are wrong, correct them and load the job again"
+    )
+    return restationed
 
 
 def _keep_numbers(
