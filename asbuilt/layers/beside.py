@@ -138,7 +138,7 @@ def writing_beside(path: Path, names: Sequence[str], *, crs: str, units: Mapping
 
     Examples
     --------
-    >>> from asbuilt.layers.geopackage import points_wkb
+    >>> from asbuilt.layers.shapes import points_wkb
     >>> import numpy as np
     >>> place = points_wkb(np.array([6.7e6]), np.array([2.0e6]), np.array([50.0]))
     >>> import tempfile

@@ -12,30 +12,19 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
-import numpy as np
 import pyarrow as pa
 
 from asbuilt.arrays import give_back
 from asbuilt.errors import OutputError
 from asbuilt.layers import outputs
+from asbuilt.layers.filling import fill_table
 from asbuilt.schema import DOMAINS, LAYERS, LayerInfo
 from asbuilt.stored import GEOMETRY
-from asbuilt.waiting import Rows
-
-if TYPE_CHECKING:
-    import numpy.typing as npt
-
-    from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.waiting import ROWS, Rows
 
 VERSION = "1.3"
 """OGC GeoPackage 12-128r17; the latest version that desktop GIS of 2022 opens without a warning."""
-
-_POINT_Z, _LINESTRING_Z, _LINESTRING_ZM = 1001, 1002, 3002
-_HEAD: list[Any] = [("order", "u1"), ("type", "<u4")]
-_VERTICES = ("vertices", "<u4")
-"""Types and layout of well-known binary. Source: OGC Simple Feature Access 06-103r4, clause 8.2."""
 
 _GEOMETRY_NAMES = {"Point Z": "Point Z", "LineString Z": "LineString Z", "LineString ZM": "Measured 3D LineString"}
 """What pyogrio calls them."""
@@ -46,8 +35,6 @@ _GDAL_OPTIONS = {
     # An unfinished file is thrown away on failure: it is flushed to disk once, at its end, not after each layer.
     "OGR_SQLITE_SYNCHRONOUS": "OFF",
     "OGR_SQLITE_JOURNAL": "MEMORY",
-    # Megabytes: the boxes of a million joints are then sorted into the index without reading its pages again.
-    "OGR_SQLITE_CACHE": "64",
 }
 
 _SCHEMA_EXTENSION = (
@@ -82,131 +69,6 @@ class Layer:
     name: str
     table: pa.Table | Rows
     """Columns by name; geometry, if the layer has any, as ISO WKB in the binary column "geom"."""
-
-
-def points_wkb(easting: Floats, northing: Floats, elevation: Floats) -> pa.Array:
-    """Make points, as ISO WKB.
-
-    Parameters
-    ----------
-    easting, northing, elevation : array, shape (n,)
-        In map units; an unknown elevation is NaN.
-
-    Returns
-    -------
-    pyarrow binary array, shape (n,)
-        Point Z; null where easting or northing is unknown.
-
-    Source
-    ------
-    Well-known binary: OGC Simple Feature Access 06-103r4, clause 8.2.
-
-    Examples
-    --------
-    >>> import shapely
-    >>> wkb = points_wkb(np.array([3.0, np.nan]), np.array([4.0, 0.0]), np.array([12.0, 0.0]))
-    >>> shapely.from_wkb(wkb[0].as_py()).wkt, wkb[1].as_py()
-    ('POINT Z (3 4 12)', None)
-    """
-    record = np.empty(len(easting), dtype=[*_HEAD, ("place", "<f8", 3)])
-    record["order"], record["type"] = 1, _POINT_Z
-    _fill(record["place"], easting, northing, elevation)
-    return _binary(record, np.isfinite(easting) & np.isfinite(northing))
-
-
-def lines_wkb(
-    back_easting: Floats,
-    back_northing: Floats,
-    back_elevation: Floats,
-    ahead_easting: Floats,
-    ahead_northing: Floats,
-    ahead_elevation: Floats,
-) -> pa.Array:
-    """Make straight lines between pairs of points, as ISO WKB.
-
-    Parameters
-    ----------
-    back_easting, back_northing, back_elevation : array, shape (n,)
-        Where each line begins, in map units; an unknown elevation is NaN.
-    ahead_easting, ahead_northing, ahead_elevation : array, shape (n,)
-        Where it ends.
-
-    Returns
-    -------
-    pyarrow binary array, shape (n,)
-        LineString Z of two vertices; null where an easting or northing is unknown.
-
-    Source
-    ------
-    Well-known binary: OGC Simple Feature Access 06-103r4, clause 8.2.
-
-    Examples
-    --------
-    >>> import shapely
-    >>> ends = (np.array([value]) for value in (0.0, 0.0, 5.0, 3.0, 4.0, 6.0))
-    >>> shapely.from_wkb(lines_wkb(*ends)[0].as_py()).wkt
-    'LINESTRING Z (0 0 5, 3 4 6)'
-    """
-    record = np.empty(len(back_easting), dtype=[*_HEAD, _VERTICES, ("back", "<f8", 3), ("ahead", "<f8", 3)])
-    record["order"], record["type"], record["vertices"] = 1, _LINESTRING_Z, 2
-    _fill(record["back"], back_easting, back_northing, back_elevation)
-    _fill(record["ahead"], ahead_easting, ahead_northing, ahead_elevation)
-    known = np.isfinite(back_easting) & np.isfinite(back_northing)
-    return _binary(record, known & np.isfinite(ahead_easting) & np.isfinite(ahead_northing))
-
-
-def paths_wkb(easting: Floats, northing: Floats, elevation: Floats, measure: Floats, first: Ints) -> pa.Array:
-    """Make lines of any number of vertices with a measure, as ISO WKB.
-
-    Parameters
-    ----------
-    easting, northing, elevation, measure : array, shape (vertices,)
-        Vertices of all lines, one line after another, in map units; an unknown elevation is NaN. The measure
-        is the distance along the line.
-    first : array of int, shape (n + 1,)
-        Index of each line's first vertex, and at the end the number of vertices.
-
-    Returns
-    -------
-    pyarrow binary array, shape (n,)
-        LineString ZM.
-
-    Source
-    ------
-    Well-known binary: OGC Simple Feature Access 06-103r4, clause 8.2.
-
-    Examples
-    --------
-    >>> import shapely
-    >>> vertices = (np.array([0.0, 3.0]), np.array([0.0, 4.0]), np.array([5.0, 6.0]), np.array([0.0, 5.0]))
-    >>> path = paths_wkb(*vertices, np.array([0, 2]))[0].as_py()
-    >>> shapely.get_coordinates(shapely.from_wkb(path), include_z=True).tolist()
-    [[0.0, 0.0, 5.0], [3.0, 4.0, 6.0]]
-    """
-    head = np.empty(len(first) - 1, dtype=[*_HEAD, _VERTICES])
-    head["order"], head["type"], head["vertices"] = 1, _LINESTRING_ZM, np.diff(first)
-    vertices = np.empty((len(easting), 4), dtype="<f8")
-    _fill(vertices, easting, northing, elevation, measure)
-    offsets = head.itemsize * np.arange(len(first), dtype=np.int64) + vertices.itemsize * 4 * first.astype(np.int64)
-    is_head = np.zeros(offsets[-1], dtype=np.bool_)
-    is_head[offsets[:-1, None] + np.arange(head.itemsize)] = True
-    octets = np.empty(offsets[-1], dtype=np.uint8)
-    octets[is_head] = head.view(np.uint8)
-    octets[~is_head] = vertices.view(np.uint8).ravel()
-    buffers = [None, pa.py_buffer(offsets), pa.py_buffer(octets)]
-    return pa.Array.from_buffers(pa.large_binary(), len(head), buffers).cast(pa.binary())
-
-
-def path_vertices(path: bytes) -> Floats:
-    """Give the vertices of a line that `paths_wkb` made: easting, northing, elevation and measure, shape (n, 4).
-
-    Examples
-    --------
-    >>> vertices = (np.array([0.0, 3.0]), np.array([0.0, 4.0]), np.array([5.0, 6.0]), np.array([0.0, 5.0]))
-    >>> path_vertices(paths_wkb(*vertices, np.array([0, 2]))[0].as_py()).tolist()
-    [[0.0, 0.0, 5.0, 0.0], [3.0, 4.0, 6.0, 5.0]]
-    """
-    return np.frombuffer(path, "<f8", offset=np.dtype([*_HEAD, _VERTICES]).itemsize).reshape(-1, 4)
 
 
 def write_geopackage(
@@ -247,6 +109,8 @@ def write_geopackage(
     --------
     >>> import tempfile
     >>> folder = tempfile.TemporaryDirectory()
+    >>> import numpy as np
+    >>> from asbuilt.layers.shapes import points_wkb
     >>> place = points_wkb(np.array([6.7e6]), np.array([2.0e6]), np.array([50.0]))
     >>> table = pa.table({"joint": ["101"], "verdict": ["within"], "geom": place})
     >>> path = Path(folder.name, "joints.gpkg")
@@ -365,10 +229,9 @@ def _write_layer(
     if about.geometry_type is not None:
         options |= {"GEOMETRY_NAME": GEOMETRY, "SPATIAL_INDEX": "YES"}
         geometry = {"geometry_name": GEOMETRY, "geometry_type": _GEOMETRY_NAMES[about.geometry_type], "crs": crs}
-    failed: list[BaseException] = []
-    with _gdal_options(), _raised(failed):
+    with _gdal_options():
         write_arrow(
-            layer.table if isinstance(layer.table, pa.Table) else _reader(layer.table, failed),
+            layer.table.schema.empty_table(),
             path,
             layer=layer.name,
             driver="GPKG",
@@ -377,29 +240,14 @@ def _write_layer(
             layer_options=options,
             **geometry,
         )
+    fill_table(path, layer.name, _batches(layer.table), about.geometry_type)
 
 
-def _reader(rows: Rows, failed: list[BaseException]) -> pa.RecordBatchReader:
-    """Give rows to be read while they are written; what goes wrong in making them is kept beside them."""
-
-    def batches() -> Iterator[pa.RecordBatch]:
-        try:
-            yield from rows.batches()
-        except BaseException as error:
-            failed.append(error)
-            raise
-
-    return pa.RecordBatchReader.from_batches(rows.schema, batches())
-
-
-@contextmanager
-def _raised(failed: list[BaseException]) -> Iterator[None]:
-    """Raise what went wrong in making rows, in place of what the writer makes of it."""
-    try:
-        yield
-    finally:
-        if failed:
-            raise failed[0]
+def _batches(rows: pa.Table | Rows) -> Iterator[pa.RecordBatch]:
+    if isinstance(rows, pa.Table):
+        yield from rows.combine_chunks().to_batches(max_chunksize=ROWS)
+    else:
+        yield from rows.batches()
 
 
 def described(layer: Layer, layers: Mapping[str, LayerInfo]) -> LayerInfo:
@@ -482,14 +330,3 @@ def _add_styles(database: sqlite3.Connection, names: Iterable[str]) -> None:
                 "styleName, styleQML, useAsDefault, description) VALUES ('', '', ?, ?, ?, ?, 1, ?)",
                 (name, GEOMETRY, name, style.read_text("utf-8"), "Default style"),
             )
-
-
-def _fill(place: npt.NDArray[np.void], *ordinates: Floats) -> None:
-    for column, values in enumerate(ordinates):
-        place[:, column] = values
-
-
-def _binary(records: npt.NDArray[np.void], known: Bools) -> pa.Array:
-    """Make a binary column of records of one size, null where they are not known."""
-    buffers = [pa.py_buffer(np.packbits(known, bitorder="little")), pa.py_buffer(records)]
-    return pa.Array.from_buffers(pa.binary(records.itemsize), len(records), buffers).cast(pa.binary())

@@ -50,7 +50,7 @@ def write_geoparquet(path: Path, layers: Iterable[Layer], *, crs: str, units: Ma
     Examples
     --------
     >>> import tempfile, geopandas as gpd, numpy as np
-    >>> from asbuilt.layers.geopackage import points_wkb
+    >>> from asbuilt.layers.shapes import points_wkb
     >>> place = points_wkb(np.array([6.7e6]), np.array([2.0e6]), np.array([50.0]))
     >>> table = pa.table({"joint": ["101"], "verdict": ["within"], "geom": place})
     >>> with tempfile.TemporaryDirectory() as folder:

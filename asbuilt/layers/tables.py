@@ -21,7 +21,7 @@ from asbuilt.judging.found_in_inspections import required_fields
 from asbuilt.judging.judged import Judged
 from asbuilt.judging.pipes import pipe_back
 from asbuilt.keys.fields import RECORD_FIELDS
-from asbuilt.layers import geopackage
+from asbuilt.layers import shapes
 from asbuilt.layers.beside import Beside
 from asbuilt.layers.geopackage import Layer
 from asbuilt.layers.outcome import Added, OfJob, OfRecords, Outcome, Whole, in_order_of_checks
@@ -93,7 +93,7 @@ def _joints(done: Outcome) -> pa.Table:
             "findings": pa.array(counted, pa.int32()),
             "inspected_on": _or_nulls(judged.text("inspected_on"), pa.date32()),
             "inspector": judged.text("inspector"),
-            "geom": geopackage.points_wkb(easting, northing, joints.elevation),
+            "geom": shapes.points_wkb(easting, northing, joints.elevation),
         }
     )
 
@@ -114,7 +114,7 @@ def _segments(done: OfJob) -> pa.Table:
             "difference": _floats(segments.length - laid),
             "azimuth_deg": _degrees(segments.azimuth),
             "grade_percent": _floats(100.0 * np.tan(segments.inclination)),
-            "geom": geopackage.lines_wkb(*ends),
+            "geom": shapes.lines_wkb(*ends),
         }
     )
 
@@ -136,7 +136,7 @@ def _findings(done: Outcome) -> pa.Table:
             "to_station": pc.coalesce(joints.station.take(last), done.found["length_end"]),
             "point": done.found["point"],
             **{name: done.found[name] for name in ("value", "limit", "unit", "basis", "message")},
-            "geom": geopackage.points_wkb(easting, northing, elevation),
+            "geom": shapes.points_wkb(easting, northing, elevation),
         }
     )
 
@@ -167,7 +167,7 @@ def _centerline(done: Whole) -> pa.Table:
             "equations": done.line.equation_texts(form),
             "length": _floats(routes.length),
             "vertices": pa.array(np.diff(routes.first), pa.int64()),
-            "geom": geopackage.paths_wkb(easting, northing, line.elevation, distance, first),
+            "geom": shapes.paths_wkb(easting, northing, line.elevation, distance, first),
         }
     )
 

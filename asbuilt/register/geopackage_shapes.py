@@ -25,22 +25,22 @@ _HEAD, _ENVELOPES = 8, (0, 32, 48, 48, 64)
 def points(srs: int, easting: Floats, northing: Floats, elevation: Floats) -> pa.Array:
     """Make points; null where a place is unknown."""
     # Who asks makes none.
-    from asbuilt.layers import geopackage
+    from asbuilt.layers import shapes
     from asbuilt.register.postgis_rows import octets
 
     known = np.isfinite(easting) & np.isfinite(northing)
     record = np.empty(len(easting), dtype=_POINT)
     record["magic"], record["version"], record["flags"], record["srs"] = b"GP", 0, 1, srs
-    wkb = geopackage.points_wkb(np.nan_to_num(easting), np.nan_to_num(northing), elevation)
+    wkb = shapes.points_wkb(np.nan_to_num(easting), np.nan_to_num(northing), elevation)
     record["wkb"] = np.frombuffer(wkb.buffers()[2], dtype="V29", count=len(easting))
     return octets(record, None if known.all() else known)
 
 
 def lines(srs: int, wkb: Sequence[bytes]) -> tuple[list[bytes], Floats]:
     """Make lines of well-known binary, each with its envelope; and their envelopes: west, south, east, north."""
-    from asbuilt.layers import geopackage
+    from asbuilt.layers import shapes
 
-    places = [geopackage.path_vertices(line)[:, :2] for line in wkb]
+    places = [shapes.path_vertices(line)[:, :2] for line in wkb]
     bounds = np.array([[*one.min(axis=0), *one.max(axis=0)] for one in places])
     made = [
         struct.pack("<2sBBi4d", b"GP", 0, 0b11, srs, west, east, south, north) + line

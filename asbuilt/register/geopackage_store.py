@@ -343,7 +343,11 @@ class GeoPackageStore(Store):
             return
         from concurrent.futures import ThreadPoolExecutor
 
+<<<<<<< HEAD
         from asbuilt.register import geopackage_rows, rtree
+=======
+        from asbuilt.layers import rtree
+>>>>>>> 50ee110 (Put a placed file's rows in by Arrow's driver of SQLite and pack its spatial index while they go by: GDAL took half as long again)
 
         cells: dict[str, Any] = {name: more[name] for name in more if name in layout.kinds(table) or name == "fid"}
         bounds: Sides | None = None
@@ -520,7 +524,7 @@ class GeoPackageStore(Store):
 
     def _places(self, table: str, fid: Any, sides: Sides) -> tuple[int, Ints, Floats, Floats, Floats, Floats]:
         """Give the bytes of a node of the spatial index, and the places that it has or that come into it."""
-        from asbuilt.register import rtree
+        from asbuilt.layers import rtree
 
         index, known = f"rtree_{table}_geom", np.isfinite(sides[0])
         before = self.columns(f"SELECT id, minx, maxx, miny, maxy FROM {index}", 5)

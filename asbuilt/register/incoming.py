@@ -22,7 +22,7 @@ from asbuilt.arrays import Floats, Ints, as_floats, as_ints
 from asbuilt.checks import as_found
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.vectors import file_digest
-from asbuilt.layers import geopackage
+from asbuilt.layers import shapes
 from asbuilt.line import projection
 from asbuilt.line.station_text import TAIL_DIGITS
 from asbuilt.line.stationing import parse_stations
@@ -253,7 +253,7 @@ def _beside(tables: dict[str, pa.Table], lines: list[bytes]) -> str:
 
 def _line_digest(line: bytes) -> str:
     """Digest the vertices of a line, by steps of what a person would see."""
-    return hashlib.sha256(steps(geopackage.path_vertices(line)[:, :3]).tobytes()).hexdigest()
+    return hashlib.sha256(steps(shapes.path_vertices(line)[:, :3]).tobytes()).hexdigest()
 
 
 _WITH_MEASURES = 2000
@@ -268,7 +268,7 @@ def _measured(line: bytes) -> bytes:
         return line
     east, north, up = shapely.get_coordinates(shapely.from_wkb(line), include_z=True).T
     along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(east), np.diff(north)))])
-    measured: bytes = geopackage.paths_wkb(east, north, up, along, np.array([0, len(east)]))[0].as_py()
+    measured: bytes = shapes.paths_wkb(east, north, up, along, np.array([0, len(east)]))[0].as_py()
     return measured
 
 
@@ -276,7 +276,7 @@ def _carried_lines(path: Path, lines: list[bytes], step: projection.Step, regist
     """Carry centerlines to the register's coordinates; their elevations and measures stay as the job has them."""
     if step.transformer is None:
         return lines
-    vertices = [geopackage.path_vertices(line) for line in lines]
+    vertices = [shapes.path_vertices(line) for line in lines]
     first = np.cumsum([0, *map(len, vertices)])
     easting, northing, elevation, measure = np.concatenate(vertices).T
     easting, northing = step.apply(easting, northing)
@@ -284,7 +284,7 @@ def _carried_lines(path: Path, lines: list[bytes], step: projection.Step, regist
         raise InputFileError(
             f"{path}: its centerline lies in part where the register's {register.name} has no coordinates"
         )
-    carried: list[bytes] = geopackage.paths_wkb(easting, northing, elevation, measure, first).to_pylist()
+    carried: list[bytes] = shapes.paths_wkb(easting, northing, elevation, measure, first).to_pylist()
     return carried
 
 

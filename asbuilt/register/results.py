@@ -210,7 +210,7 @@ def _arrow(rows: list[dict[str, Any]], name: str) -> pa.Table:
 
 
 def _points(joints: list[dict[str, Any]]) -> pa.Array:
-    from asbuilt.layers.geopackage import points_wkb
+    from asbuilt.layers.shapes import points_wkb
     from asbuilt.register.store import floats
 
     return points_wkb(*(floats([one[name] for one in joints]) for name in ("easting", "northing", "elevation")))

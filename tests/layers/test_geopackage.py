@@ -32,7 +32,8 @@ import asbuilt
 from asbuilt.errors import OutputError
 from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.layers import geopackage, outputs
-from asbuilt.layers.geopackage import Layer, lines_wkb, paths_wkb, points_wkb, write_geopackage
+from asbuilt.layers.geopackage import Layer, write_geopackage
+from asbuilt.layers.shapes import lines_wkb, paths_wkb, points_wkb
 from asbuilt.review.look import MARKS
 from asbuilt.schema import DOMAINS, LAYERS
 

@@ -25,7 +25,7 @@ from test_parts import AT_ONCE, TODAY, differing, tables, write_mains
 from asbuilt.errors import OutputError
 from asbuilt.job import load_job
 from asbuilt.layers import beside
-from asbuilt.layers.geopackage import points_wkb
+from asbuilt.layers.shapes import points_wkb
 from asbuilt.processor import place_into
 
 UNITS = {"unit": "US survey feet", "station_unit": "US survey feet", "reading_unit": "inches"}
