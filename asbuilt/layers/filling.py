@@ -1,7 +1,7 @@
 """Rows into the tables of a GeoPackage, by Arrow's driver of SQLite.
 
 GDAL makes each table, empty, with all that a GeoPackage says of it; its rows are put in here, in less than GDAL's time:
-columns go to SQLite as Arrow holds them, and the spatial index is packed when all rows are there.
+columns go to SQLite as Arrow holds them, and the spatial index is packed while they go by.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -31,7 +32,7 @@ _STATE = re.compile(r"[A-Z_]+: (\[SQLite\] )?([Ff]ailed to [^:]+: )?")
 """What stands in the driver's messages before what went wrong; the statement stands behind it, on a line of its own."""
 
 
-def fill_table(path: Path, name: str, batches: Iterable[pa.RecordBatch], geometry_type: str | None) -> int:
+def fill_table(path: Path, name: str, batches: Iterable[pa.RecordBatch], geometry_type: str | None) -> None:
     """Put the rows of a layer into its table, which is empty, and tell the file how many there are and where.
 
     Parameters
@@ -43,11 +44,6 @@ def fill_table(path: Path, name: str, batches: Iterable[pa.RecordBatch], geometr
     geometry_type : str, optional
         "Point Z", "LineString Z" or "LineString ZM", if the layer has geometry.
 
-    Returns
-    -------
-    int
-        How many rows are in.
-
     Raises
     ------
     RuntimeError
@@ -58,20 +54,56 @@ def fill_table(path: Path, name: str, batches: Iterable[pa.RecordBatch], geometr
     some = (batch for batch in batches if batch.num_rows)
     first = next(some, None)
     if first is None:
-        return 0
-    with _opened(path) as cursor:
-        triggers = _rows(cursor, "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?", name)
+        return
+    with _opened(path) as database:
+        triggers = database.run("SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?", name)
         for trigger, _ in triggers:
-            _run(cursor, f'DROP TRIGGER "{trigger}"')
-        with _numbered_by_row(cursor, name):
-            boxes = _Boxes(cursor, name, geometry_type)
-            rows = sum(_put(cursor, name, boxes.taken(batch)) for batch in _behind(first, some))
+            database.run(f'DROP TRIGGER "{trigger}"')
+        with _numbered_by_row(database, name):
+            boxes = _Boxes(database, name, geometry_type)
+            rows = 0
+            for batch in chain([first], some):
+                database.add(name, _for_sqlite(boxes.taken(batch)))
+                rows += batch.num_rows
         boxes.end()
-        _run(cursor, "INSERT INTO sqlite_sequence VALUES (?, ?)", name, rows)
-        _run(cursor, "UPDATE gpkg_ogr_contents SET feature_count = ? WHERE table_name = ?", rows, name)
+        database.run("INSERT INTO sqlite_sequence VALUES (?, ?)", name, rows)
+        database.run("UPDATE gpkg_ogr_contents SET feature_count = ? WHERE table_name = ?", rows, name)
         for _, sql in triggers:
-            _run(cursor, sql)
-    return rows
+            database.run(sql)
+
+
+class _Database:
+    """A file in which rows are put, by the driver's own interface: its other one takes Ctrl+C for itself."""
+
+    def __init__(self, connection: Any) -> None:
+        self._connection = connection
+
+    def run(self, sql: str, *values: Any) -> list[tuple[Any, ...]]:
+        """Run one statement, and give the rows that it finds."""
+        from adbc_driver_manager import AdbcStatement
+
+        with AdbcStatement(self._connection) as statement:
+            statement.set_sql_query(sql)
+            if values:
+                statement.prepare()
+                statement.bind(pa.RecordBatch.from_pylist([{str(at): one for at, one in enumerate(values)}]))
+            found, _ = statement.execute_query()
+            columns = pa.RecordBatchReader.from_stream(found).read_all().columns
+        return list(zip(*(column.to_pylist() for column in columns), strict=True))
+
+    def add(self, table: str, rows: pa.Table) -> None:
+        """Put rows behind those of a table; columns that are not among them stay null."""
+        from adbc_driver_manager import (
+            INGEST_OPTION_MODE,
+            INGEST_OPTION_MODE_APPEND,
+            INGEST_OPTION_TARGET_TABLE,
+            AdbcStatement,
+        )
+
+        with AdbcStatement(self._connection) as statement:
+            statement.set_options(**{INGEST_OPTION_TARGET_TABLE: table, INGEST_OPTION_MODE: INGEST_OPTION_MODE_APPEND})
+            statement.bind_stream(rows.to_reader())
+            statement.execute_update()
 
 
 class _Boxes:
@@ -80,14 +112,14 @@ class _Boxes:
     Rows that follow one another along a route lie beside one another, and come into one node.
     """
 
-    def __init__(self, cursor: Any, name: str, kind: str | None) -> None:
-        self._cursor, self._name, self._kind = cursor, name, kind
+    def __init__(self, database: _Database, name: str, kind: str | None) -> None:
+        self._database, self._name, self._kind = database, name, kind
         self._rows = 0
         if kind is None:
             return
         self._index = f"rtree_{name}_{GEOMETRY}"
-        self._srs = _rows(cursor, "SELECT srs_id FROM gpkg_geometry_columns WHERE table_name = ?", name)[0][0]
-        self._packing = rtree.Packing(_rows(cursor, f"SELECT length(data) FROM {self._index}_node")[0][0])
+        self._srs = database.run("SELECT srs_id FROM gpkg_geometry_columns WHERE table_name = ?", name)[0][0]
+        self._packing = rtree.Packing(database.run(f"SELECT length(data) FROM {self._index}_node")[0][0])
         self._sides = np.array([np.inf, -np.inf] * 2)
 
     def taken(self, batch: pa.RecordBatch) -> pa.RecordBatch:
@@ -107,46 +139,38 @@ class _Boxes:
         """Put in what is left of the index, and tell where the layer lies."""
         if self._kind is None or not np.isfinite(self._sides).all():
             return
-        _run(self._cursor, f"DELETE FROM {self._index}_node WHERE nodeno = 1")
+        self._database.run(f"DELETE FROM {self._index}_node WHERE nodeno = 1")
         self._put(self._packing.end())
         west, east, south, north = self._sides.tolist()
-        _run(
-            self._cursor,
+        self._database.run(
             "UPDATE gpkg_contents SET min_x = ?, min_y = ?, max_x = ?, max_y = ? WHERE table_name = ?",
             west, south, east, north, self._name,
         )  # fmt: skip
 
     def _put(self, tables: Mapping[str, pa.Table]) -> None:
         for part, table in tables.items():
-            self._cursor.adbc_ingest(f"{self._index}_{part}", table, mode="append")
+            self._database.add(f"{self._index}_{part}", table)
 
 
-def _put(cursor: Any, name: str, batch: pa.RecordBatch) -> int:
-    """Put rows in. A column of which none has a value is left out: nulls need not be handed over one by one."""
+def _for_sqlite(batch: pa.RecordBatch) -> pa.Table:
+    """Give rows as SQLite takes them. Where none has a value, a column is left out: nulls cost time one by one."""
     columns = {
-        field.name: _for_sqlite(column)
+        field.name: _column(column)
         for field, column in zip(batch.schema, batch.columns, strict=True)
         if column.null_count < len(column)
     }
-    columns = columns or {batch.schema.names[0]: pa.nulls(batch.num_rows, pa.string())}
-    rows: int = cursor.adbc_ingest(name, pa.RecordBatch.from_pydict(columns), mode="append")
-    return rows
+    return pa.table(columns or {batch.schema.names[0]: pa.nulls(batch.num_rows, pa.string())})
 
 
-def _for_sqlite(column: pa.Array) -> pa.Array:
+def _column(column: pa.Array) -> pa.Array:
     if pa.types.is_dictionary(column.type):
         return column.dictionary_decode()
     # As a GeoPackage holds a date: 2026-05-17.
     return column.cast(pa.string()) if pa.types.is_date(column.type) else column
 
 
-def _behind(first: pa.RecordBatch, others: Iterator[pa.RecordBatch]) -> Iterator[pa.RecordBatch]:
-    yield first
-    yield from others
-
-
 @contextmanager
-def _numbered_by_row(cursor: Any, name: str) -> Iterator[None]:
+def _numbered_by_row(database: _Database, name: str) -> Iterator[None]:
     """Let SQLite number rows of a table one by one without noting for each that its number is used.
 
     What the table says of itself is the same again afterwards: that a number is never used twice.
@@ -155,43 +179,36 @@ def _numbered_by_row(cursor: Any, name: str) -> Iterator[None]:
     ------
     SQLite, "ALTER TABLE", section 8, the procedure for changes that leave the content of a file as it is (from memory).
     """
-    found = _rows(cursor, "SELECT sql FROM sqlite_master WHERE type = 'table' AND name = ?", name)
+    found = database.run("SELECT sql FROM sqlite_master WHERE type = 'table' AND name = ?", name)
     if not found:
         # GDAL says nothing where its last pages do not go in.
         raise RuntimeError(f"the table {name} could not be made")
     told = found[0][0]
-    for sql in (told.replace(" AUTOINCREMENT", "", 1), told):
-        _run(cursor, "PRAGMA writable_schema = ON")
-        _run(cursor, "UPDATE sqlite_master SET sql = ? WHERE type = 'table' AND name = ?", sql, name)
-        # Read anew.
-        _run(cursor, "PRAGMA writable_schema = RESET")
-        if sql is not told:
-            yield
+    _describe(database, name, told.replace(" AUTOINCREMENT", "", 1))
+    yield
+    _describe(database, name, told)
+
+
+def _describe(database: _Database, name: str, sql: str) -> None:
+    """Let the file say of a table what it is, and have that read anew."""
+    database.run("PRAGMA writable_schema = ON")
+    database.run("UPDATE sqlite_master SET sql = ? WHERE type = 'table' AND name = ?", sql, name)
+    database.run("PRAGMA writable_schema = RESET")
 
 
 @contextmanager
-def _opened(path: Path) -> Iterator[Any]:
+def _opened(path: Path) -> Iterator[_Database]:
     """Open a file for one transaction."""
-    import adbc_driver_manager
-    from adbc_driver_sqlite import dbapi
+    import adbc_driver_sqlite
+    from adbc_driver_manager import AdbcConnection, Error
 
     try:
-        with dbapi.connect(str(path), autocommit=True) as connection, connection.cursor() as cursor:
+        with adbc_driver_sqlite.connect(str(path)) as file, AdbcConnection(file) as connection:
+            database = _Database(connection)
             for pragma in _PRAGMAS:
-                _run(cursor, pragma)
-            connection.adbc_connection.set_autocommit(False)
-            yield cursor
-            connection.adbc_connection.commit()
-    except adbc_driver_manager.Error as error:
+                database.run(pragma)
+            connection.set_autocommit(False)
+            yield database
+            connection.commit()
+    except Error as error:
         raise RuntimeError(_STATE.sub("", str(error).partition("\n")[0])) from error
-
-
-def _run(cursor: Any, sql: str, *values: Any) -> None:
-    cursor.execute(sql, values or None)
-    cursor.fetchall()
-
-
-def _rows(cursor: Any, sql: str, *values: Any) -> list[tuple[Any, ...]]:
-    cursor.execute(sql, values or None)
-    found: list[tuple[Any, ...]] = cursor.fetchall()
-    return found

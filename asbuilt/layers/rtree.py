@@ -79,8 +79,8 @@ class Packing:
             tables.append(rest)
             level, part, depth = np.concatenate([*self._leaves, last]), "parent", 1
             while len(level) > self.room:
-                west, _, south, _ = level["bounds"].astype(np.float32).T
-                nodes, level = self._packed(level[_strips(west, south, self.room)], part)
+                bounds = level["bounds"].astype(np.float64)
+                nodes, level = self._packed(level[_strips(bounds[:, 0], bounds[:, 2], self.room)], part)
                 tables.append(nodes)
                 depth += 1
         tables.append(self._rows(level, part, np.ones(1, dtype=np.int64), depth))
@@ -129,7 +129,8 @@ def packed(size: int, number: Ints, west: Floats, east: Floats, south: Floats, n
     """
     packing = Packing(size)
     order = _strips(west, south, packing.room)
-    tables = _together([packing.add(*(one[order] for one in (number, west, east, south, north))), packing.end()])
+    first = packing.add(number[order], west[order], east[order], south[order], north[order])
+    tables = _together([first, packing.end()])
     node = tables.pop("node")
     links = {}
     for part, table in tables.items():

@@ -38,9 +38,9 @@ def by_gdal(path, *layers):
 
 
 def of_every_kind():
-    """Make joints, straights and a line with values of every kind, among them what is unknown in some rows or in all."""
+    """Make joints, straights and a line with values of every kind, some unknown, and some unknown in all rows."""
     count = 100
-    number = np.arange(count)
+    number = np.arange(float(count))
     east, north = 6.7e6 + 20.0 * number, 2.0e6 - 3.0 * number
     up = np.where(number % 7 == 3, UNKNOWN, 50.0)
     east[40] = UNKNOWN
@@ -121,8 +121,8 @@ def test_boxes_packed_some_at_a_time_are_a_sound_index(corners, parts):
         database.execute("DELETE FROM places")
         database.execute("DELETE FROM places_node")
         packing = rtree.Packing(size)
-        some = [packing.add(*(one[part] for one in (np.arange(len(at)), west, east, south, north)))
-                for part in np.array_split(np.arange(len(at)), parts)]  # fmt: skip
+        every = np.array_split(np.arange(len(at)), parts)
+        some = [packing.add(part, west[part], east[part], south[part], north[part]) for part in every]
         for tables in (*some, packing.end()):
             for part, table in tables.items():
                 database.executemany(
