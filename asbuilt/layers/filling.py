@@ -1,7 +1,7 @@
 """Rows into the tables of a GeoPackage, by Arrow's driver of SQLite.
 
-GDAL makes each table, empty, with all that a GeoPackage says of it; its rows are put in here, in less than GDAL's time:
-columns go to SQLite as Arrow holds them, and the spatial index is packed while they go by.
+GDAL makes each table with all that a GeoPackage says of it. Where a layer has many rows, they are put in here, in less
+than GDAL's time: columns go to SQLite as Arrow holds them, and the spatial index is packed while they go by.
 """
 
 from __future__ import annotations
@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -40,7 +39,7 @@ def fill_table(path: Path, name: str, batches: Iterable[pa.RecordBatch], geometr
     path : path of the file, which nobody else has open
     name : str
     batches : iterable of pyarrow RecordBatch
-        Columns by their names in the table; geometry as well-known binary. Rows are numbered from 1.
+        None without rows. Columns by their names in the table; geometry as well-known binary. Rows are numbered from 1.
     geometry_type : str, optional
         "Point Z", "LineString Z" or "LineString ZM", if the layer has geometry.
 
@@ -51,10 +50,6 @@ def fill_table(path: Path, name: str, batches: Iterable[pa.RecordBatch], geometr
     ValueError
         When a geometry is of another kind.
     """
-    some = (batch for batch in batches if batch.num_rows)
-    first = next(some, None)
-    if first is None:
-        return
     with _opened(path) as database:
         triggers = database.run("SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?", name)
         for trigger, _ in triggers:
@@ -62,7 +57,7 @@ def fill_table(path: Path, name: str, batches: Iterable[pa.RecordBatch], geometr
         with _numbered_by_row(database, name):
             boxes = _Boxes(database, name, geometry_type)
             rows = 0
-            for batch in chain([first], some):
+            for batch in batches:
                 database.add(name, _for_sqlite(boxes.taken(batch)))
                 rows += batch.num_rows
         boxes.end()

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from importlib import resources
+from itertools import chain, islice
 from pathlib import Path
 
 import pyarrow as pa
@@ -229,9 +230,13 @@ def _write_layer(
     if about.geometry_type is not None:
         options |= {"GEOMETRY_NAME": GEOMETRY, "SPATIAL_INDEX": "YES"}
         geometry = {"geometry_name": GEOMETRY, "geometry_type": _GEOMETRY_NAMES[about.geometry_type], "crs": crs}
+    batches = (batch for batch in _batches(layer.table) if batch.num_rows)
+    first = list(islice(batches, 2))
+    # To put one batch in by itself takes GDAL less than opening the file once more.
+    many = len(first) > 1
     with _gdal_options():
         write_arrow(
-            layer.table.schema.empty_table(),
+            pa.Table.from_batches([] if many else first, layer.table.schema),
             path,
             layer=layer.name,
             driver="GPKG",
@@ -240,7 +245,8 @@ def _write_layer(
             layer_options=options,
             **geometry,
         )
-    fill_table(path, layer.name, _batches(layer.table), about.geometry_type)
+    if many:
+        fill_table(path, layer.name, chain(first, batches), about.geometry_type)
 
 
 def _batches(rows: pa.Table | Rows) -> Iterator[pa.RecordBatch]:
