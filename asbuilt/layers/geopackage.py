@@ -20,6 +20,7 @@ from asbuilt.arrays import give_back
 from asbuilt.errors import OutputError
 from asbuilt.layers import outputs
 from asbuilt.layers.filling import fill_table
+from asbuilt.layers.shapes import in_geopackage
 from asbuilt.schema import DOMAINS, LAYERS, LayerInfo
 from asbuilt.stored import GEOMETRY
 from asbuilt.waiting import ROWS, Rows
@@ -247,6 +248,23 @@ def _write_layer(
         )
     if many:
         fill_table(path, layer.name, chain(first, batches), about.geometry_type)
+    elif first and about.geometry_type is not None:
+        _tell_extent(path, layer.name, first[0].column(GEOMETRY), about.geometry_type)
+
+
+def _tell_extent(path: Path, name: str, wkb: pa.Array, kind: str) -> None:
+    """Tell where a layer lies to the last digit, which GDAL rounds: the same as where its rows come in many batches."""
+    _, boxes = in_geopackage(wkb, kind, 0)
+    if len(boxes):
+        west, _, south, _ = boxes.min(axis=0).tolist()
+        _, east, _, north = boxes.max(axis=0).tolist()
+        with closing(sqlite3.connect(path)) as database, database:
+            # It is flushed to disk once, at its end.
+            database.execute("PRAGMA synchronous = OFF")
+            database.execute(
+                "UPDATE gpkg_contents SET min_x = ?, min_y = ?, max_x = ?, max_y = ? WHERE table_name = ?",
+                (west, south, east, north, name),
+            )
 
 
 def _batches(rows: pa.Table | Rows) -> Iterator[pa.RecordBatch]:

@@ -174,7 +174,7 @@ def in_geopackage(wkb: pa.Array, kind: str, srs: int) -> tuple[pa.Array, Floats]
     Returns
     -------
     pyarrow binary array, shape (n,)
-        Null where `wkb` is; lines with their box in plan and in height, of the elevations that are known.
+        Null where `wkb` is; lines with their box in plan and in height, of known elevations where the first is.
     array, shape (known, 4)
         West, east, south and north of each geometry that is known, in map units.
 
@@ -202,6 +202,8 @@ def in_geopackage(wkb: pa.Array, kind: str, srs: int) -> tuple[pa.Array, Floats]
     else:
         sides = [side.reduceat(vertices[:, axis], first) for axis in range(3) for side in (np.fmin, np.fmax)]
         box = np.stack(sides, axis=1) if len(first) else np.zeros((0, 6))
+        # As GDAL has it, which writes a layer of few rows: no heights of a line that begins at an unknown one.
+        box[np.isnan(vertices[first, 2]), 4:] = np.nan
         head["box"][as_mask(wkb.is_valid())] = box
     heads = pa.Array.from_buffers(pa.binary(head.itemsize), len(head), [None, pa.py_buffer(head)]).cast(pa.binary())
     return pc.binary_join_element_wise(heads, wkb, pa.scalar(b"", pa.binary())), box[:, :4]

@@ -343,11 +343,8 @@ class GeoPackageStore(Store):
             return
         from concurrent.futures import ThreadPoolExecutor
 
-<<<<<<< HEAD
-        from asbuilt.register import geopackage_rows, rtree
-=======
         from asbuilt.layers import rtree
->>>>>>> 50ee110 (Put a placed file's rows in by Arrow's driver of SQLite and pack its spatial index while they go by: GDAL took half as long again)
+        from asbuilt.register import geopackage_rows
 
         cells: dict[str, Any] = {name: more[name] for name in more if name in layout.kinds(table) or name == "fid"}
         bounds: Sides | None = None

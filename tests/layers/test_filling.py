@@ -54,7 +54,7 @@ def of_every_kind():
         kind=pa.nulls(count, pa.string()),
         cover=pa.nulls(count, pa.float64()),
     )
-    ends = [values[which] for which in (slice(0, -1), slice(1, None)) for values in (east, north, np.full(count, 50.0))]
+    ends = [values[which] for which in (slice(0, -1), slice(1, None)) for values in (east, north, up)]
     yield Layer("segments", pa.table({"length": np.full(count - 1, 20.0), "geom": lines_wkb(*ends)}))
     along = np.array([6.7e6, 1.0, 2.0, 3.0, 5.0])
     path = paths_wkb(along, along + 1, along, along, np.array([0, 3, 5]))
@@ -159,12 +159,12 @@ def test_lines_have_the_boxes_that_geos_knows(ends):
         assert cell[56:] == shape
 
 
-def test_the_heights_of_a_line_are_those_that_are_known():
+def test_the_heights_of_a_line_are_those_that_are_known_where_the_first_is():
     one = np.ones(3)
     up = np.array([UNKNOWN, 5.0, UNKNOWN])
     cells, _ = in_geopackage(lines_wkb(one, one, up, one, one, np.array([7.0, UNKNOWN, UNKNOWN])), "LineString Z", 1)
     heights = [np.frombuffer(cell, "<f8", count=6, offset=8)[4:] for cell in cells.to_pylist()]
-    np.testing.assert_array_equal(heights, [[7.0, 7.0], [5.0, 5.0], [UNKNOWN, UNKNOWN]])
+    np.testing.assert_array_equal(heights, [[UNKNOWN, UNKNOWN], [5.0, 5.0], [UNKNOWN, UNKNOWN]])
 
 
 def test_a_geometry_of_another_kind_is_refused():
