@@ -17,7 +17,8 @@ import subprocess
 import sys
 import traceback
 from collections import Counter, defaultdict, deque
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from functools import cached_property
 from pathlib import Path
@@ -40,7 +41,11 @@ _START_SPARING = (
 
 
 class Beside:
-    """Takes the rows of layers, and hands them to the process that writes them."""
+    """Takes the rows of layers, and hands them to the process that writes them.
+
+    A thread does that, table by table in the order in which they are added; what goes wrong in it is raised when the
+    next ones are added, or at the end.
+    """
 
     def __init__(self, process: subprocess.Popen[bytes], path: Path, folder: Path, names: Sequence[str]) -> None:
         self._process = process
@@ -49,6 +54,8 @@ class Beside:
         self._open = list(names)
         self._rows: Counter[str] = Counter()
         self._files = 0
+        self._thread = ThreadPoolExecutor(1)
+        self._handing_on: deque[Future[None]] = deque()
 
     def add(self, name: str, table: pa.Table) -> None:
         """Take rows of a layer, behind those that it has; none at all tell its columns.
@@ -60,9 +67,8 @@ class Beside:
         """
         self._files += 1
         file = self._folder / f"{self._files}.arrow"
-        write_rows(file, table)
         self._rows[name] += table.num_rows
-        self.tell({"layer": name, "file": str(file)})
+        self._hand_on(self._written, name, file, table)
 
     def end(self, name: str) -> None:
         """Say that a layer has all its rows.
@@ -72,8 +78,21 @@ class Beside:
         OutputError
             When the process cannot write.
         """
-        self.tell({"layer": name, "rows": self._rows[name]})
+        self._hand_on(self.tell, {"layer": name, "rows": self._rows[name]})
         self._open.remove(name)
+
+    def _written(self, name: str, file: Path, table: pa.Table) -> None:
+        write_rows(file, table)
+        self.tell({"layer": name, "file": str(file)})
+
+    def _hand_on(self, work: Callable[..., None], *of: Any) -> None:
+        """Have something done in the thread, behind what it has to do; one table of it may wait."""
+        self._settle(1)
+        self._handing_on.append(self._thread.submit(work, *of))
+
+    def _settle(self, left: int) -> None:
+        while len(self._handing_on) > left:
+            self._handing_on.popleft().result()
 
     def tell(self, message: Mapping[str, Any]) -> None:
         """Tell the process something.
@@ -102,7 +121,12 @@ class Beside:
         """
         if self._open:
             raise ValueError(f"these layers were not ended: {', '.join(self._open)}")
+        self._settle(0)
         self._take_answer()
+
+    def stop(self) -> None:
+        """Let the thread end: it does no more than it has begun."""
+        self._thread.shutdown(cancel_futures=True)
 
     def _take_answer(self) -> None:
         assert self._process.stdout is not None
@@ -158,8 +182,8 @@ def writing_beside(path: Path, names: Sequence[str], *, crs: str, units: Mapping
         _temporary_folder() as folder,
         outputs.put_in_place(path, option="--out") as unfinished,
     ):
+        beside = Beside(process, path, folder, names)
         try:
-            beside = Beside(process, path, folder, names)
             beside.tell(
                 {"path": str(path), "unfinished": str(unfinished), "folder": str(folder), "names": list(names),
                  "crs": crs, "units": dict(units)}
@@ -170,6 +194,8 @@ def writing_beside(path: Path, names: Sequence[str], *, crs: str, units: Mapping
             process.kill()
             process.wait()
             raise
+        finally:
+            beside.stop()
 
 
 def form_of(path: Path) -> Any:
