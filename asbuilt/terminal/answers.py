@@ -188,6 +188,8 @@ def print_groups(counted: Groups) -> None:
     )
     for column in table.columns[len(counted.by) :]:
         column.justify = "right"
+    # So that it fits 80 letters with its words whole.
+    table.show_edge = table.pad_edge = False
     total = dict(zip(counted.by, ["in all", *[""] * (len(counted.by) - 1)], strict=True)) | counted.total
     for one in (*counted.groups, total):
         of = [str(one[key]) for key in counted.by]
@@ -197,6 +199,7 @@ def print_groups(counted: Groups) -> None:
             *([str(one["out_of_service"])] if out else []),
         ]
         screen.row(table, *of, str(one["joints"]), f"{one['length']:,.1f}", *count)
+    screen.keep_words(table)
     screen.show(table)
     shared = shared_words(counted.total)
     if shared is not None:

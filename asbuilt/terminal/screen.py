@@ -93,6 +93,18 @@ def row(rows: Table, *cells: Any) -> None:
     rows.add_row(*(Text("" if cell is None else clean(str(cell))) for cell in cells))
 
 
+def keep_words(rows: Table) -> None:
+    """Let a table without edges break its cells between words alone, where the screen is as wide as that takes."""
+    from rich.console import Console
+
+    texts = [[str(cell) for cell in (column.header, *column.cells)] for column in rows.columns]
+    longest = [max((len(word) for text in some for word in text.split()), default=1) for some in texts]
+    if sum(longest) + 3 * (len(longest) - 1) > Console(file=cast(IO[str], _Stdout())).width:
+        return
+    for column, some, least in zip(rows.columns, texts, longest, strict=True):
+        column.min_width, column.no_wrap = least, max(map(len, some)) <= least
+
+
 def show(rows: Table) -> None:
     """Print a table."""
     from rich.console import Console

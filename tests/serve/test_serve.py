@@ -631,11 +631,26 @@ def test_the_page_opens_on_all_mains_and_its_key_has_each_line(filled):
         page.wait_for_selector("body[data-ready=yes]")
         page.locator("#said", has_text="holds 6 joints").wait_for()
         page.locator("#key", has_text="main, from joint to joint").wait_for()
-        places = "whole.mains.features.flatMap(one => one.geometry.coordinates.flat())"
+        places = "whole.features.flatMap(one => one.geometry.coordinates.flat())"
         assert page.evaluate(f"{places}.length") > 0
         assert page.evaluate(f"{places}.filter(at => !map.getBounds().contains(at))") == []
         page.evaluate("document.getElementById('key').replaceChildren()")
         assert page.evaluate("room().left") >= 60
+
+
+@IN_A_FILE
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_a_question_that_nothing_meets_opens_on_all_mains_and_not_on_the_world(filled):
+    with served(filled) as address, browser_page() as page:
+        page.goto(f"{address}?route=A&verdict=over")
+        page.locator("#said", has_text="No joint of the register answers that").wait_for()
+        for _ in range(200):
+            if page.evaluate("looked"):
+                break
+            page.wait_for_timeout(50)
+        assert page.evaluate("map.getZoom()") > 10
+        places = "whole.features.flatMap(one => one.geometry.coordinates.flat())"
+        assert page.evaluate(f"{places}.filter(at => !map.getBounds().contains(at))") == []
 
 
 @IN_A_FILE

@@ -13,7 +13,8 @@ const GONE = ["replaced", "abandoned", "surveyed-again"];
 const FLAGS = ["unmarked", "no-inspection", "no-photo"];
 const spoken = (name, value) => FLAGS.includes(name) ? value.toLowerCase() === "yes" ? NAMES[name] : `${name} ${value}` : name === "verdict" ? `${NAMES[name]} ${word(value)}`
   : name === "over-deg" ? `${NAMES[name]} ${value}\u00b0` : `${NAMES[name] || name} ${value}`;
-let about = null, answer = null, map = null, chosen = null, asked = 0, whole = null;
+let about = null, answer = null, map = null, chosen = null, asked = 0, whole = null, looked = false;
+const EVERYWHERE = "around?bbox=-180,-90,180,90";
 
 function part(name, kind, text) {
   const made = document.createElement(name);
@@ -175,7 +176,8 @@ function tell(given) {
     const aside = answer.set_aside.length, named = answer.set_aside.slice(0, 3).map(one =>
       [...[one.route, one.joint].filter(Boolean), ...(one.route || one.joint ? ["in"] : []), one.file, "row", one.row].join(" "));
     if (aside) $("said").textContent += ` ${aside} ${aside === 1 ? "record" : "records"} there ${aside === 1 ? "was" : "were"} ` +
-      `set aside, in no joint (${named.join(", ")}${aside > 3 ? ` and ${aside - 3} more` : ""}): asbuilt info lists them${answer.aside_not_held ? `; they are not held against ${answer.aside_not_held}` : ""}.`;
+      `set aside, and ${aside === 1 ? "is" : "are"} in no joint (${named.join(", ")}${aside > 3 ? ` and ${aside - 3} more` : ""}); asbuilt info lists them.` +
+      (answer.aside_not_held ? ` Whether ${aside === 1 ? "it meets" : "they meet"} what was asked of ${answer.aside_not_held} is not known.` : "");
     for (const one of answer.doubtful_lines) $("doubtful").append(part("li", "act",
       `Joints of ${one.route} may all stand elsewhere (${one.job}): ${one.message}`));
     answer.joints.forEach(joint => $("joints").append(item(joint)));
@@ -435,7 +437,7 @@ function start() {
     map.on("render", () => { still = false; });
     map.on("idle", () => { if (!fetching) { still = true; $("printed").src = map.getCanvas().toDataURL(); } });
     draw();
-    frame();
+    if (!answer) frame();
     map.once("idle", () => { document.body.dataset.ready = "yes"; });
   });
 }
@@ -464,24 +466,34 @@ function draw() {
     const points = shape.type === "Point" ? [shape.coordinates] : shape.coordinates.flat(shape.type === "MultiPolygon" ? 2 : 1);
     points.forEach(point => box.extend(point));
   }
-  if (!box.isEmpty()) map.fitBounds(box, {padding: room(), maxZoom: 20, animate: false});
+  if (!box.isEmpty()) look(box, 20);
+  else if (answer && !looked) frame();
+}
+function look(box, closest) {
+  looked = true;
+  map.fitBounds(box, {padding: room(), maxZoom: closest, animate: false});
 }
 // What is there while nothing is asked, in words and, where one can be drawn, on the map.
 async function overview() {
-  const turn = asked, got = await fetch("around?bbox=-180,-90,180,90"), all = await got.json();
+  const turn = asked, got = await fetch(EVERYWHERE), all = await got.json();
   if (answer || turn !== asked || $("said").textContent) return;
   if (!got.ok) { $("said").className = "wrong"; $("said").textContent = all.error; return; }
   $("said").textContent = all.count ? `The register holds ${all.count} ${all.count === 1 ? "joint" : "joints"}. Ask above, or click on the map.`
     : "The register holds no joints: asbuilt load brings them.";
-  frame(all);
+  whole = all.mains;
+  frame();
 }
-// The window on all mains, once both it and the map are there.
-function frame(all) {
-  if (all) whole = all;
-  if (!map || !whole || answer) return;
+// The window on all mains, where nothing was found to look at, once both they and the map are there.
+async function frame() {
+  if (frozen) whole = frozen.mains;
+  if (!whole && answer) {
+    const got = await fetch(EVERYWHERE);
+    if (got.ok) whole = (await got.json()).mains;
+  }
+  if (!map || !whole || found().features.length) return;
   const box = new maplibregl.LngLatBounds();
-  for (const one of whole.mains.features) one.geometry.coordinates.flat().forEach(point => box.extend(point));
-  if (!box.isEmpty()) map.fitBounds(box, {padding: room(), maxZoom: 19, animate: false});
+  for (const one of whole.features) one.geometry.coordinates.flat().forEach(point => box.extend(point));
+  if (!box.isEmpty()) look(box, 19);
 }
 let drawing = 0, fetching = 0, still = false;
 async function drawn() {
