@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from asbuilt.arrays import Ints
 from asbuilt.register import beside, waiting
 from asbuilt.register.layout import run_told
 from asbuilt.register.question import Question
 from asbuilt.register.store import Store, ints
+
+if TYPE_CHECKING:
+    from asbuilt.arrays import Ints
 
 _FIELDS = {"crew": "crews", "inspector": "inspectors"}
 """Fields of a row that are held against a question, and what it asks of them by."""

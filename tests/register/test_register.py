@@ -300,7 +300,8 @@ def test_several_joints_that_one_may_be_are_a_conflict_not_a_guess(register, job
 
 def test_a_wider_tolerance_matches_what_lies_farther(register, job):
     load(job(), register)
-    assert joints_of(load(job("Contract 9", first=101, east=3.0), register, dry_run=True))[1] == 6
+    # So near along the main of its name it may be that one, surveyed again: it waits.
+    assert joints_of(load(job("Contract 9", first=101, east=3.0), register, dry_run=True))[4] == 6
     assert joints_of(load(job("Contract 9", first=101, east=3.0), register, tolerance_m=1.0))[2] == 6
 
 
