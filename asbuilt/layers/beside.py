@@ -1,6 +1,6 @@
 """Layers that a process of their own writes, while the next part of their job is judged.
 
-What judges keeps the interpreter's lock of its process, so that a thread that writes would wait for it most of the time.
+What judges keeps the interpreter's lock of its process: a thread that writes would wait for it most of the time.
 Rows go to the other process in Arrow's format by files in the temporary folder, each removed when it is read; what it
 is told, a line of JSON each, are the names of these files, and how many rows a layer has. It ends after whoever started
 it, and removes what that left unfinished.
