@@ -99,6 +99,9 @@ def tell_of_a_name_given_twice(store: Store, incoming: Incoming, result: Loaded)
     """Say where a job of this name is in the register and no joint of the file is one of its: two jobs may be meant."""
     if not result.joints["new"] or result.joints["new"] < result.joints["read"]:
         return
+    # All joints are looked at only where there is such a job.
+    if not store.rows("SELECT 1 FROM loads WHERE job = :job AND state = 'standing' LIMIT 1", job=incoming.job):
+        return
     found = store.rows(
         "SELECT j.route, min(l.load_id), count(*) FROM joints j JOIN loads l ON l.load_id = j.first_load_id "
         "WHERE l.job = :job AND l.state = 'standing' GROUP BY j.route ORDER BY 2, 1",
@@ -155,9 +158,11 @@ def tell_of_a_job_far_off(store: Store, incoming: Incoming, result: Loaded) -> N
         return
     least, middle = spots.min(axis=0), (spots.min(axis=0) + spots.max(axis=0)) / 2.0
     half = float(store.ground.away(*middle[:, None], *least[:, None])[0])
-    box = store.ground.box(float(middle[0]), float(middle[1]), half + 1000.0 * FAR_KM)
-    if np.all(np.isfinite(box)) and store.rows(f"SELECT 1 FROM joints j WHERE {store.inside(box)} LIMIT 1"):
-        return
+    # Most jobs lie among others; a store lists all that a box holds, so small ones are asked for first.
+    for kilometres in (1.0, 10.0, FAR_KM):
+        box = store.ground.box(float(middle[0]), float(middle[1]), half + 1000.0 * kilometres)
+        if np.all(np.isfinite(box)) and store.rows(f"SELECT 1 FROM joints j WHERE {store.inside(box)} LIMIT 1"):
+            return
     longitude, latitude = store.ground.lonlat(*middle[:, None])
     result.notes.append(
         f"no joint of the register lies within {FAR_KM} km ({FAR_KM / _KM_OF_A_MILE:.0f} miles) of this job, which "

@@ -537,11 +537,11 @@ def _records_of_others(store: Store, incoming: Incoming, decision: merge.Decisio
     if not len(changed):
         return same
     store.stage("changed", {"fid": fid[changed], "incoming": changed})
-    joint, content, load, job = store.columns(
-        "SELECT c.incoming, i.content, i.load_id, l.job FROM changed c JOIN joints j ON j.fid = c.fid "
-        "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "
-        "WHERE i.state = 'standing' AND l.job <> :job",
-        4,
+    joint, content, load, job, day, inspector = store.columns(
+        "SELECT c.incoming, i.content, i.load_id, l.job, i.inspected_on, i.inspector FROM changed c "
+        "JOIN joints j ON j.fid = c.fid JOIN inspections i ON i.joint_uid = j.joint_uid "
+        "JOIN loads l ON l.load_id = i.load_id WHERE i.state = 'standing' AND l.job <> :job",
+        6,
         job=incoming.job,
     )
     theirs, ours = _keyed(ints(joint), ints(content)), _keyed(incoming.record_joint, incoming.record_content)
@@ -555,7 +555,49 @@ def _records_of_others(store: Store, incoming: Incoming, decision: merge.Decisio
             f"{count} of {len(same)} records are those of {named}, and are not entered twice; if this is that job "
             "under another name, undo this load and give the job its first name, so that it can be corrected"
         )
+    _tell_of_a_job_renamed(incoming, same, [f"{number} ({name})" for number, name in zip(load, job, strict=True)],
+                           list(zip(ints(joint).tolist(), map(str, day), inspector, strict=True)), result)  # fmt: skip
     return same
+
+
+RENAMED = 3
+"""Fewer records than this of one joint, day and inspector are told as nothing; ours, no source."""
+
+
+def _tell_of_a_job_renamed(
+    incoming: Incoming, same: Bools, loads: list[str], theirs: list[tuple[int, str, str | None]], result: Loaded
+) -> None:
+    """Say where most records are of the joints, days and inspectors of another job's and say something else.
+
+    Parameters
+    ----------
+    incoming : Incoming
+    same : array of bool, shape (inspections,)
+        Records that the other job brought to the letter.
+    loads : list of str
+        Load and job of each record of the register at these joints.
+    theirs : list of (joint, day, inspector)
+        Of each of these records, its joint by the number of the incoming one.
+    result : Loaded
+        Gets the note.
+    """
+    records = incoming.tables["inspections"]
+    if not theirs or not {"inspected_on", "inspector"} <= set(records.column_names):
+        return
+    day, inspector = (records[name].combine_chunks().cast(pa.string()).to_pylist() for name in
+                      ("inspected_on", "inspector"))  # fmt: skip
+    of = {key: load for key, load in zip(theirs, loads, strict=True) if key[2]}
+    ours = zip(incoming.record_joint.tolist(), day, inspector, strict=True)
+    found = [of[key] for key, known in zip(ours, same.tolist(), strict=True) if not known and key in of]
+    if len(found) < RENAMED or 2 * (len(found) + int(same.sum())) <= len(same):
+        return
+    named = ", ".join(f"load {one}" for one in sorted(set(found)))
+    result.notes.append(
+        f"{len(found)} of {len(same)} records are of the joint, day and inspector of records of {named}, and say "
+        "something else: is this that job, corrected under another name? Both stand in the register, and are counted "
+        "twice. If so, undo this load and give the job its first name, so that the later records replace the earlier "
+        "ones"
+    )
 
 
 def _keyed(joint: Ints, content: Ints) -> Any:

@@ -97,3 +97,21 @@ def test_joints_in_the_places_of_two_mains_are_held_against_the_nearer_one(folde
     assert [(one["register"]["route"], one["register"]["joint"]) for one in waits] == [
         (order[0], str(1 + row)) for row in range(JOINTS)
     ]
+
+
+@pytest.mark.parametrize(("inspector", "told"), [("M. Sol", True), ("R. Vance", False)])
+def test_a_job_corrected_under_another_name_is_asked_about(folder, register, inspector, told):
+    """Every record was touched, so that none is one of the register's to the letter: all stood twice, unsaid."""
+
+    def loaded(name, inspector, remarks):
+        points = laying.pipe(np.zeros(JOINTS - 1))
+        log = laying.log(points[:JOINTS], date="2019-04-02", inspector=inspector, remarks=remarks)
+        laying.place(laying.lines(A=points), log, name=name).write(folder / f"{name}.gpkg")
+        return load(folder / f"{name}.gpkg", register)
+
+    loaded("Contract 1", "M. Sol", "dry trench")
+    notes = [one for one in loaded("Contract 1 final", inspector, "wet trench").notes if "under another name" in one]
+    assert bool(notes) is told
+    if told:
+        assert notes[0].startswith(f"{JOINTS} of {JOINTS} records are of the joint, day and inspector of records of")
+        assert "load 1 (Contract 1)" in notes[0]
