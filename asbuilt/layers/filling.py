@@ -27,6 +27,9 @@ _PRAGMAS = (
     "PRAGMA cache_size = -4096",
 )
 
+TELL_EXTENT = "UPDATE gpkg_contents SET min_x = ?, max_x = ?, min_y = ?, max_y = ? WHERE table_name = ?"
+"""Tells where a layer lies: west, east, south and north."""
+
 _STATE = re.compile(r"[A-Z_]+: (\[SQLite\] )?([Ff]ailed to [^:]+: )?")
 """What stands in the driver's messages before what went wrong; the statement stands behind it, on a line of its own."""
 
@@ -136,11 +139,7 @@ class _Boxes:
             return
         self._database.run(f"DELETE FROM {self._index}_node WHERE nodeno = 1")
         self._put(self._packing.end())
-        west, east, south, north = self._sides.tolist()
-        self._database.run(
-            "UPDATE gpkg_contents SET min_x = ?, min_y = ?, max_x = ?, max_y = ? WHERE table_name = ?",
-            west, south, east, north, self._name,
-        )  # fmt: skip
+        self._database.run(TELL_EXTENT, *self._sides.tolist(), self._name)
 
     def _put(self, tables: Mapping[str, pa.Table]) -> None:
         for part, table in tables.items():

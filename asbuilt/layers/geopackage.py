@@ -19,7 +19,7 @@ import pyarrow as pa
 from asbuilt.arrays import give_back
 from asbuilt.errors import OutputError
 from asbuilt.layers import outputs
-from asbuilt.layers.filling import fill_table
+from asbuilt.layers.filling import TELL_EXTENT, fill_table
 from asbuilt.layers.shapes import in_geopackage
 from asbuilt.schema import DOMAINS, LAYERS, LayerInfo
 from asbuilt.stored import GEOMETRY
@@ -256,15 +256,11 @@ def _tell_extent(path: Path, name: str, wkb: pa.Array, kind: str) -> None:
     """Tell where a layer lies to the last digit, which GDAL rounds: the same as where its rows come in many batches."""
     _, boxes = in_geopackage(wkb, kind, 0)
     if len(boxes):
-        west, _, south, _ = boxes.min(axis=0).tolist()
-        _, east, _, north = boxes.max(axis=0).tolist()
+        least, most = boxes.min(axis=0).tolist(), boxes.max(axis=0).tolist()
         with closing(sqlite3.connect(path)) as database, database:
             # It is flushed to disk once, at its end.
             database.execute("PRAGMA synchronous = OFF")
-            database.execute(
-                "UPDATE gpkg_contents SET min_x = ?, min_y = ?, max_x = ?, max_y = ? WHERE table_name = ?",
-                (west, south, east, north, name),
-            )
+            database.execute(TELL_EXTENT, (least[0], most[1], least[2], most[3], name))
 
 
 def _batches(rows: pa.Table | Rows) -> Iterator[pa.RecordBatch]:

@@ -555,8 +555,8 @@ def _records_of_others(store: Store, incoming: Incoming, decision: merge.Decisio
             f"{count} of {len(same)} records are those of {named}, and are not entered twice; if this is that job "
             "under another name, undo this load and give the job its first name, so that it can be corrected"
         )
-    _tell_of_a_job_renamed(incoming, same, [f"{number} ({name})" for number, name in zip(load, job, strict=True)],
-                           list(zip(ints(joint).tolist(), map(str, day), inspector, strict=True)), result)  # fmt: skip
+    keys = zip(ints(joint).tolist(), map(str, day), inspector, strict=True)
+    _tell_of_a_job_renamed(incoming, same, dict(zip(keys, zip(load, job, strict=True), strict=True)), result)
     return same
 
 
@@ -565,7 +565,7 @@ RENAMED = 3
 
 
 def _tell_of_a_job_renamed(
-    incoming: Incoming, same: Bools, loads: list[str], theirs: list[tuple[int, str, str | None]], result: Loaded
+    incoming: Incoming, same: Bools, theirs: Mapping[tuple[int, str, str | None], tuple[Any, Any]], result: Loaded
 ) -> None:
     """Say where most records are of the joints, days and inspectors of another job's and say something else.
 
@@ -574,10 +574,8 @@ def _tell_of_a_job_renamed(
     incoming : Incoming
     same : array of bool, shape (inspections,)
         Records that the other job brought to the letter.
-    loads : list of str
-        Load and job of each record of the register at these joints.
-    theirs : list of (joint, day, inspector)
-        Of each of these records, its joint by the number of the incoming one.
+    theirs : mapping of (joint, day, inspector) to (load, job)
+        What the register has at these joints, each by the number of the incoming one.
     result : Loaded
         Gets the note.
     """
@@ -586,12 +584,13 @@ def _tell_of_a_job_renamed(
         return
     day, inspector = (records[name].combine_chunks().cast(pa.string()).to_pylist() for name in
                       ("inspected_on", "inspector"))  # fmt: skip
-    of = {key: load for key, load in zip(theirs, loads, strict=True) if key[2]}
     ours = zip(incoming.record_joint.tolist(), day, inspector, strict=True)
-    found = [of[key] for key, known in zip(ours, same.tolist(), strict=True) if not known and key in of]
+    found = [
+        theirs[key] for key, known in zip(ours, same.tolist(), strict=True) if not known and key[2] and key in theirs
+    ]
     if len(found) < RENAMED or 2 * (len(found) + int(same.sum())) <= len(same):
         return
-    named = ", ".join(f"load {one}" for one in sorted(set(found)))
+    named = ", ".join(f"load {number} ({name})" for number, name in sorted(set(found)))
     result.notes.append(
         f"{len(found)} of {len(same)} records are of the joint, day and inspector of records of {named}, and say "
         "something else: is this that job, corrected under another name? Both stand in the register, and are counted "
