@@ -5,7 +5,7 @@ No reader looks into a text: what a note is about, and how much it matters, belo
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from asbuilt.addresses import shown
@@ -215,18 +215,6 @@ OF_THE_LINE: dict[str, str] = {"line-of-another": "routes-exchanged", "line-shor
 the code of the finding that such a route has."""
 
 
-def of_other_lines(code: str, here: Collection[str], elsewhere: Collection[str]) -> bool:
-    """Say whether a note is about the line of another route than this one, by the codes of the findings of both.
-
-    Examples
-    --------
-    >>> of_other_lines("line-short", {"deflection-over"}, {"coverage-short"}), of_other_lines("log-read", (), ())
-    (True, False)
-    """
-    finding = OF_THE_LINE.get(code)
-    return finding is not None and finding not in here and finding in elsewhere
-
-
 SUBJECTS: dict[str, str] = {
     "verdicts": "What all verdicts on deflection rest on",
     "survey": "The survey and its centerline",
@@ -239,12 +227,30 @@ SUBJECTS: dict[str, str] = {
 """What a note may be about."""
 
 
+class OfRoutes(NamedTuple):
+    """A text about some routes of a job, with their names."""
+
+    text: str
+    routes: tuple[str, ...]
+
+    @classmethod
+    def one(cls, name: str, text: str) -> OfRoutes:
+        """Give a text about one route."""
+        return cls(text, (name,))
+
+
+Said = str | OfRoutes
+"""What is noticed: of the whole job, or of some of its routes."""
+
+
 class Note(NamedTuple):
     """One note on a job."""
 
     code: str
     severity: str
     text: str
+    routes: tuple[str, ...] = ()
+    """Names of the routes that it is about; none of the whole job, or where that is not known."""
 
     @property
     def about(self) -> str:
@@ -252,17 +258,20 @@ class Note(NamedTuple):
         return NOTES[self.code].about
 
 
-def noted(code: str, texts: Iterable[str]) -> list[Note]:
+def noted(code: str, texts: Iterable[Said]) -> list[Note]:
     """Make notes of one kind.
 
     Parameters
     ----------
     code : one of `NOTES`
-    texts : iterable of str
+    texts : iterable of str or OfRoutes
 
     Examples
     --------
     >>> noted("shots-exact", ["no standard error is stated"])
-    [Note(code='shots-exact', severity='check', text='no standard error is stated')]
+    [Note(code='shots-exact', severity='check', text='no standard error is stated', routes=())]
+    >>> noted("line-short", [OfRoutes.one("Mill Road", "the log runs on for 40 ft")])[0].routes
+    ('Mill Road',)
     """
-    return [Note(code, NOTES[code].severity, shown(text)) for text in texts]
+    each = ((one, ()) if isinstance(one, str) else one for one in texts)
+    return [Note(code, NOTES[code].severity, shown(text), routes) for text, routes in each]

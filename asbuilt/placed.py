@@ -80,9 +80,33 @@ class PlacedFile:
 
     @cached_property
     def notes(self) -> tuple[Note, ...]:
-        """What was noticed about the job as a whole."""
-        table = self.table("notes", ("code", "severity", "text"))
-        return tuple(Note(*row) for row in zip(*(column.to_pylist() for column in table.columns), strict=True))
+        """What was noticed about the job as a whole, or about some of its routes.
+
+        Raises
+        ------
+        InputFileError
+            When a note names a route that is not in the file.
+        """
+        table = self.table("notes", ("code", "severity", "text", "routes"))
+        return tuple(
+            Note(code, severity, text, self._routes_of_note(routes))
+            for code, severity, text, routes in zip(*(column.to_pylist() for column in table.columns), strict=True)
+        )
+
+    def _routes_of_note(self, written: str | None) -> tuple[str, ...]:
+        """Read the routes of a note: one of routes that are not there would be shown nowhere."""
+        if written is None:
+            return ()
+        try:
+            routes = tuple(json.loads(written))
+        except (ValueError, TypeError):
+            routes = ()
+        if not routes or not set(self.route_names).issuperset(routes):
+            raise InputFileError(
+                f"{self.path}: layer notes was changed: {written!r} in column routes names no routes of this file; "
+                f"{_PLACE_AGAIN}"
+            )
+        return routes
 
     @cached_property
     def route_names(self) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from typing import Literal, NamedTuple
 from asbuilt.checks import ASIDE_KINDS, CHECK_KINDS
 from asbuilt.notes import NOTES, SUBJECTS
 
-FILE_VERSION = 2
+FILE_VERSION = 3
 """Version of the layout of a placed file: raised whenever a reader must know of a change."""
 
 Kind = Literal["text", "number", "whole", "date"]
@@ -524,6 +524,7 @@ _NOTES = {
     "severity": ColumnInfo("Severity", "How much it matters.", "severity"),
     "about": ColumnInfo("About", "What it is about.", "note_about"),
     "text": ColumnInfo("Text", "The note in words."),
+    "routes": ColumnInfo("Routes", "Names of the routes that it is about, as a JSON list; blank: the whole job."),
 }
 
 _RUN = {

@@ -149,6 +149,15 @@ def test_a_file_that_was_changed_is_refused_by_every_reader_with_the_remedy(copy
     assert not (tmp_path / "register.gpkg").exists()
 
 
+@pytest.mark.parametrize("routes", ["A", "[]", '["Z"]', "3", "[3]"])
+def test_a_note_on_routes_that_are_not_there_is_refused_since_it_would_stand_nowhere(copy, routes):
+    assert [note.routes for note in read_placed(copy).notes if note.code == "direction-untold"] == [("A",)]
+    changed(copy, f"UPDATE notes SET routes = '{routes}' WHERE code = 'direction-untold'")
+    for read in (lambda path: read_placed(path).notes, read_review):
+        with pytest.raises(InputFileError, match=r"joints\.gpkg: layer notes was changed: .*place the job again"):
+            read(copy)
+
+
 def test_a_file_whose_table_of_contents_was_changed_is_refused_with_the_remedy(copy, tmp_path):
     changed(copy, "ALTER TABLE gpkg_contents DROP COLUMN min_x")
     with pytest.raises(InputFileError, match=r"joints\.gpkg: layer joints cannot be read .*place the job again"):

@@ -369,9 +369,12 @@ def _texts(whole: Whole) -> list[str]:
     return [note.text for note in whole.notes]
 
 
-def _codes(whole: Whole) -> list[dict[str, str]]:
+def _codes(whole: Whole) -> list[dict[str, Any]]:
     """Give the notes on the job as a program tells them apart, in the order of their texts."""
-    return [{"code": note.code, "severity": note.severity, "about": note.about} for note in whole.notes]
+    return [
+        {"code": note.code, "severity": note.severity, "about": note.about, "routes": list(note.routes)}
+        for note in whole.notes
+    ]
 
 
 def _sample_folder() -> Any:

@@ -12,6 +12,7 @@ import numpy as np
 
 from asbuilt.arrays import together
 from asbuilt.judging.sightings import in_right_and_up
+from asbuilt.notes import OfRoutes
 
 if TYPE_CHECKING:
     from asbuilt.arrays import Floats, Ints
@@ -34,7 +35,7 @@ _EXCHANGED = {
 """Signs of what was read to the right and upward, and what makes them so."""
 
 
-def turned_clocks(routes: Routes, judged: Judged) -> list[str]:
+def turned_clocks(routes: Routes, judged: Judged) -> list[OfRoutes]:
     """Say on which routes readings agree with the survey only with clock positions exchanged.
 
     Parameters
@@ -44,7 +45,7 @@ def turned_clocks(routes: Routes, judged: Judged) -> list[str]:
 
     Returns
     -------
-    list of str
+    list of OfRoutes
     """
     seen, read, joints = judged.seen, judged.readings.vector, judged.joints
     # Most jobs have no conflict at all.
@@ -68,9 +69,11 @@ def turned_clocks(routes: Routes, judged: Judged) -> list[str]:
 
         best = min(_EXCHANGED, key=lambda signs: apart(*signs))
         if apart(1.0, 1.0) > _CONTRADICT and apart(*best) < _AGREE:
-            notes.append(
-                f"route {routes.names[joints.route[some[0]]]}: the gaps read at {len(some)} joints agree "
+            name = routes.names[joints.route[some[0]]]
+            text = (
+                f"route {name}: the gaps read at {len(some)} joints agree "
                 f"with the survey only if {_EXCHANGED[best]}: as written the two contradict one another wherever the "
                 "pipe turns; find out how the clock was read, and name the columns so in records.columns"
             )
+            notes.append(OfRoutes.one(name, text))
     return notes

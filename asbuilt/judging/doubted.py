@@ -23,6 +23,7 @@ from asbuilt.judging.wrong_ties import wrong_ties
 from asbuilt.line import stationing
 from asbuilt.line.routes import between
 from asbuilt.line.stationed import stationed_line
+from asbuilt.notes import OfRoutes, Said
 from asbuilt.placing.bends_of_log import bends_logged
 from asbuilt.placing.laid import with_laid_stations
 from asbuilt.placing.place import record_routes
@@ -205,7 +206,7 @@ def most_deflection(log: Log, limits: Allowables) -> float:
     return float(np.radians(known.max())) if len(known) == len(allowed) and len(known) else screening.JOINT_MOST
 
 
-def screened(job: Job, routes: Routes, log: Log, most: float) -> tuple[Routes, list[Doubt], list[str]]:
+def screened(job: Job, routes: Routes, log: Log, most: float) -> tuple[Routes, list[Doubt], list[Said]]:
     """Hold a survey against itself and its coordinate system before anything is placed on it.
 
     Parameters
@@ -222,7 +223,7 @@ def screened(job: Job, routes: Routes, log: Log, most: float) -> tuple[Routes, l
     routes : Routes
         Without elevations that are none.
     doubts : list of Doubt
-    notes : list of str
+    notes : list of str or OfRoutes
 
     Raises
     ------
@@ -233,7 +234,7 @@ def screened(job: Job, routes: Routes, log: Log, most: float) -> tuple[Routes, l
     samples = system.a_point_of_each(routes)
     system.refuse_foreign(routes, samples)
     system.refuse_strays(routes)
-    notes = system.refuse_scale(routes, samples, job.centerline.combined_factor)
+    notes: list[Said] = [*system.refuse_scale(routes, samples, job.centerline.combined_factor)]
 
     def logged() -> BendsLogged:
         line = stationed_line(job, routes)
@@ -279,7 +280,7 @@ def _added(told: list[Doubt], more: Iterable[Doubt], right: Bools) -> list[Doubt
 
 def against_the_log(
     job: Job, line: StationedLine, log: Log, placed: Placed, doubts: Sequence[Doubt]
-) -> tuple[StationedLine, Joints, Doubted, list[str], list[str]]:
+) -> tuple[StationedLine, Joints, Doubted, list[OfRoutes], list[OfRoutes]]:
     """Hold the survey against the log that was placed on it.
 
     Parameters
@@ -296,9 +297,9 @@ def against_the_log(
     line, joints
         Without the elevations that are doubted.
     doubted : Doubted
-    notes : list of str
+    notes : list of OfRoutes
         Of the direction of lines.
-    heights : list of str
+    heights : list of OfRoutes
         Of elevations in the log.
 
     Raises

@@ -14,6 +14,7 @@ from asbuilt import units
 from asbuilt.arrays import together
 from asbuilt.judging import places
 from asbuilt.line import arcs
+from asbuilt.notes import OfRoutes
 from asbuilt.survey.doubts import label
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ LEAST_M = 0.15
 TOLD = 20
 
 
-def far_apart(line: StationedLine, judged: Judged, laying_length: float) -> list[str]:
+def far_apart(line: StationedLine, judged: Judged, laying_length: float) -> list[OfRoutes]:
     """Name the stretches between shots whose joints are placed far less surely than the others of their route.
 
     Parameters
@@ -43,7 +44,7 @@ def far_apart(line: StationedLine, judged: Judged, laying_length: float) -> list
 
     Returns
     -------
-    list of str
+    list of OfRoutes
         In order along the routes; a last one counts those left out.
 
     Notes
@@ -85,7 +86,10 @@ def far_apart(line: StationedLine, judged: Judged, laying_length: float) -> list
             if len(there) and beside[there].max() > least:
                 off = float(sure[there].max())
                 told.append(_told(routes, int(first[one]), float(found.length[one]), float(middle[route]), there, off))
-    return [*told[:TOLD], *([f"and {len(told) - TOLD} more such stretches"] if len(told) > TOLD else [])]
+    if len(told) > TOLD:
+        of_more = dict.fromkeys(name for one in told[TOLD:] for name in one.routes)
+        told[TOLD:] = [OfRoutes(f"and {len(told) - TOLD} more such stretches", tuple(of_more))]
+    return told
 
 
 def _middle(length: Floats, of: Ints, many: int) -> Floats:
@@ -97,13 +101,15 @@ def _middle(length: Floats, of: Ints, many: int) -> Floats:
     return found
 
 
-def _told(routes: Routes, vertex: int, length: float, usual: float, joints: Ints, off: float) -> str:
+def _told(routes: Routes, vertex: int, length: float, usual: float, joints: Ints, off: float) -> OfRoutes:
     symbol, many = units.SYMBOLS[routes.unit], len(joints)
     placed = f"the {many:,} joints there may lie up to {off:.1f} {symbol} from where they are placed"
     if many == 1:
         placed = f"the joint there may lie up to {off:.1f} {symbol} from where it is placed"
-    return (
-        f"route {routes.names[routes.vertex_route[vertex]]}: {length:.0f} {symbol} from {label(routes, vertex)} to "
+    name = routes.names[routes.vertex_route[vertex]]
+    text = (
+        f"route {name}: {length:.0f} {symbol} from {label(routes, vertex)} to "
         f"{label(routes, vertex + 1)} were not shot, where shots are usually {usual:.0f} {symbol} apart; {placed}: "
         "look for shots that were lost, or have some taken there"
     )
+    return OfRoutes.one(name, text)

@@ -15,6 +15,7 @@ import numpy as np
 from asbuilt.judging.judged import piece_joint
 from asbuilt.line import arcs, ties
 from asbuilt.line.routes import between
+from asbuilt.notes import OfRoutes
 
 if TYPE_CHECKING:
     from asbuilt.arrays import Bools, Floats
@@ -143,7 +144,7 @@ def of_judged(job: Job, line: StationedLine, judged: Judged) -> list[Interval]:
     return compare(line, judged.joints, judged.segments, laid, job.records.laying_length, disordered)
 
 
-def told(intervals: list[Interval], least: float, symbol: str, by_curve: bool) -> Iterator[str]:
+def told(intervals: list[Interval], least: float, symbol: str, by_curve: bool) -> Iterator[OfRoutes]:
     """Say where the lengths do not agree, and what may be behind it.
 
     Parameters
@@ -165,16 +166,18 @@ def told(intervals: list[Interval], least: float, symbol: str, by_curve: bool) -
                     f"the curve through the shots is {one.curve:.2f} {symbol} longer than the straights between them: "
                     'place joints on it, with centerline.between = "curve"'
                 )
-            yield (
+            text = (
                 f"{where}: the line measures {one.line:.2f} {symbol}, and the stations count {one.stations:.2f} "
                 f"{symbol}; the ties spread the {abs(short):.2f} {symbol} evenly, which proves nothing: {behind}"
             )
+            yield OfRoutes.one(one.route, text)
         elif not by_curve and one.line == one.stations and one.curve > max(least, PART * one.line):
-            yield (
+            text = (
                 f"{where}: the curve through its shots is {one.curve:.2f} {symbol} longer than the straights between "
                 "them, so that its last joints are placed up to so far ahead of where they lie: place joints on the "
                 'curve, with centerline.between = "curve", or add a tie at the end'
             )
+            yield OfRoutes.one(one.route, text)
         if one.laid is None:
             continue
         # Pipes are taped along the slope: on a grade of 6 percent they are longer than level stations by so much.
@@ -189,10 +192,11 @@ def told(intervals: list[Interval], least: float, symbol: str, by_curve: bool) -
                     f"{many} out of order there, whose pipes may count twice or not at all: have these settled before "
                     "the sum is looked at"
                 )
-            yield (
+            text = (
                 f"{where}: the pipes laid add up to {one.laid:.2f} {symbol}, and the stations count "
                 f"{one.stations:.2f} {symbol}: {behind}"
             )
+            yield OfRoutes.one(one.route, text)
 
 
 def spacing_of(legs: Floats) -> dict[str, float]:

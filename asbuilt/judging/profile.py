@@ -9,6 +9,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Floats, Ints, as_mask
+from asbuilt.notes import OfRoutes
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -24,7 +25,7 @@ _NEAR = 1.5
 _SHOWN = 6
 
 
-def profile_notes(job: Job, line: StationedLine, log: Log, joints: Joints, straights: Segments) -> list[str]:
+def profile_notes(job: Job, line: StationedLine, log: Log, joints: Joints, straights: Segments) -> list[OfRoutes]:
     """Say where the pipe lies flatter than the job's least grade, and which high and low points have no outlet.
 
     Parameters
@@ -37,23 +38,25 @@ def profile_notes(job: Job, line: StationedLine, log: Log, joints: Joints, strai
 
     Returns
     -------
-    list of str
+    list of OfRoutes
         Nothing where the job asks for neither.
     """
-    wanted, notes = job.profile, list[str]()
+    wanted, notes = job.profile, list[OfRoutes]()
     if wanted is None:
         return notes
     for number in np.unique(joints.route).tolist():
         name = line.names.names[number]
         on = joints.route == number
         if not np.isfinite(joints.elevation[on]).any():
-            notes.append(f"route {name}: no elevations are known, so nothing is said of its grades")
+            notes.append(OfRoutes.one(name, f"route {name}: no elevations are known, so nothing is said of its grades"))
             continue
+        said = []
         if wanted.least_grade is not None:
-            notes += _flat(wanted.least_grade, joints, straights, number, name)
+            said += _flat(wanted.least_grade, joints, straights, number, name)
         if wanted.least_rise is not None:
             rows = np.flatnonzero(on & np.isfinite(joints.elevation))
-            notes += _without_outlets(job, wanted.least_rise * line.scale, line.scale, log, joints, rows, name)
+            said += _without_outlets(job, wanted.least_rise * line.scale, line.scale, log, joints, rows, name)
+        notes += [OfRoutes.one(name, text) for text in said]
     return notes
 
 

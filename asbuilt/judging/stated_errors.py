@@ -18,6 +18,7 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import as_mask, scatter, together
 from asbuilt.judging.sightings import AT_A_SHOT
+from asbuilt.notes import OfRoutes
 from asbuilt.survey.evenness import LEVEL, beyond_chance
 
 if TYPE_CHECKING:
@@ -35,7 +36,9 @@ FEWEST = 10
 """Of fewer pipes nothing is said."""
 
 
-def with_errors_by_lengths(job: Job, line: StationedLine, log: Log, joints: Joints) -> tuple[StationedLine, list[str]]:
+def with_errors_by_lengths(
+    job: Job, line: StationedLine, log: Log, joints: Joints
+) -> tuple[StationedLine, list[OfRoutes]]:
     """Give the shots of a route the standard error that laid lengths show, where the stated one does not explain it.
 
     Parameters
@@ -48,7 +51,7 @@ def with_errors_by_lengths(job: Job, line: StationedLine, log: Log, joints: Join
     Returns
     -------
     line : StationedLine
-    told : list of str
+    told : list of OfRoutes
         For each route whose shots have a larger error since.
     """
     routes, scale, back = line.routes, line.scale, joints.next_on_route
@@ -74,7 +77,7 @@ def with_errors_by_lengths(job: Job, line: StationedLine, log: Log, joints: Join
     assert sigma is not None
     # A length that misses by a good part of a pipe is of another pipe, or of several.
     usable = shot[back] & shot[back + 1] & (np.abs(miss) < 0.25 * laid) & (to_shot > from_shot)
-    found, larger, symbol = [], routes.sigma_horizontal.copy(), units.SYMBOLS[routes.unit]
+    found, larger, symbol = list[OfRoutes](), routes.sigma_horizontal.copy(), units.SYMBOLS[routes.unit]
     of = joints.route[back]
     other = (OPEN_M * units.factor("m", routes.unit)) ** 2
     for rows in together(np.flatnonzero(usable), of):
@@ -91,12 +94,14 @@ def with_errors_by_lengths(job: Job, line: StationedLine, log: Log, joints: Join
                 number = of[rows[0]]
                 own = slice(int(routes.first[number]), int(routes.first[number + 1]))
                 larger[own] = np.maximum(larger[own], seen)
-                found.append(
-                    f"route {routes.names[number]}: the straights between its shots miss the lengths of {len(rows)} "
+                name = routes.names[number]
+                text = (
+                    f"route {name}: the straights between its shots miss the lengths of {len(rows)} "
                     f"pipes as shots with a standard error of {seen:.2g} {symbol} along the pipe do, and "
                     f"centerline.sigma_horizontal states {stated:.2g} {symbol}: either the shots were taken beside the "
                     f"joints, or they are not known so well; verdicts and accuracies take {seen:.2g} {symbol}, unless "
                     "the job says that they are beside them (centerline.shots_at_joints = false)"
                 )
+                found.append(OfRoutes.one(name, text))
                 break
     return replace(line, routes=replace(routes, sigma_horizontal=larger)) if found else line, found

@@ -21,7 +21,7 @@ from asbuilt.judging.places import LEAST_TURNS, for_few
 from asbuilt.judging.stated_errors import FAR as FAR_OFF
 from asbuilt.judging.stated_errors import OPEN_M, RATE
 from asbuilt.line import arcs
-from asbuilt.notes import Note, noted
+from asbuilt.notes import Note, OfRoutes, noted
 from asbuilt.survey import bends
 from asbuilt.survey.evenness import beyond_chance
 
@@ -159,7 +159,7 @@ def _variance(shown: _Shown, joints: Joints, routes: Routes, of_shots: float) ->
     return found
 
 
-def understated(job: Job, line: StationedLine, found: StationError) -> list[str]:
+def understated(job: Job, line: StationedLine, found: StationError) -> list[OfRoutes]:
     """Say on which routes joints lie off their shots by more than the stated error of stations explains.
 
     Parameters
@@ -170,11 +170,14 @@ def understated(job: Job, line: StationedLine, found: StationError) -> list[str]
     """
     symbol = units.SYMBOLS[job.records.station_unit]
     return [
-        f"route {line.routes.names[route]}: by their stations joints that were shot lie off their shots as stations "
-        f"with a standard error of {found.sigma[route] / line.scale:.2g} {symbol} do, and records.sigma_station states "
-        f"{job.records.sigma_station:.2g} {symbol}: either the shots were taken beside the joints, or stations are not "
-        "known so well; verdicts and accuracies take the larger one, unless the job says that shots are beside the "
-        "joints (centerline.shots_at_joints = false)"
+        OfRoutes.one(
+            line.routes.names[route],
+            f"route {line.routes.names[route]}: by their stations joints that were shot lie off their shots as "
+            f"stations with a standard error of {found.sigma[route] / line.scale:.2g} {symbol} do, and "
+            f"records.sigma_station states {job.records.sigma_station:.2g} {symbol}: either the shots were taken "
+            "beside the joints, or stations are not known so well; verdicts and accuracies take the larger one, unless "
+            "the job says that shots are beside the joints (centerline.shots_at_joints = false)",
+        )
         for route in found.contradicted
     ]
 

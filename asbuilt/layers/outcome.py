@@ -33,7 +33,7 @@ from asbuilt.judging.profile import profile_notes
 from asbuilt.line import projection, stationing, ties
 from asbuilt.line.routes import Routes, heights_measured
 from asbuilt.line.stationed import StationedLine
-from asbuilt.notes import Note
+from asbuilt.notes import Note, OfRoutes
 from asbuilt.placing.place import Placed
 from asbuilt.survey.direction import compass
 
@@ -145,15 +145,15 @@ class Added(NamedTuple):
     families: list[str]
     """Families of the joints, each once; blank where there is none."""
     inputs: tuple[tuple[str, str], ...]
-    clock_notes: tuple[str, ...]
-    apart_notes: tuple[str, ...]
+    clock_notes: tuple[OfRoutes, ...]
+    apart_notes: tuple[OfRoutes, ...]
     by_stations: int
     """Verdicts `within`, as measured, on joints that stations alone put at shots, where the job does not say more."""
     design_notes: tuple[str, ...]
     design_doubts: tuple[str, ...]
     cover_notes: tuple[str, ...]
     cover_doubts: tuple[str, ...]
-    profile_notes: tuple[str, ...]
+    profile_notes: tuple[OfRoutes, ...]
 
 
 @dataclass(frozen=True)

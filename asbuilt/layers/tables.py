@@ -252,12 +252,12 @@ def _required(done: Whole) -> pa.Table:
 
 
 def _notes(done: Whole) -> pa.Table:
-    return pa.table(
-        {
-            name: pa.array([getattr(note, name) for note in done.notes], pa.string())
-            for name in ("code", "severity", "about", "text")
-        }
-    )
+    said = {
+        name: pa.array([getattr(note, name) for note in done.notes], pa.string())
+        for name in ("code", "severity", "about", "text")
+    }
+    routes = [json.dumps(note.routes, ensure_ascii=False) if note.routes else None for note in done.notes]
+    return pa.table(said | {"routes": pa.array(routes, pa.string())})
 
 
 def run_table(done: Whole, made_at: dt.datetime) -> pa.Table:

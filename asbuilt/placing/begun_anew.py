@@ -17,6 +17,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, codes, together
 from asbuilt.errors import LogRefusedError
 from asbuilt.inputs.log import SAME_PLACE, Log
+from asbuilt.notes import OfRoutes
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -71,7 +72,9 @@ class _Again(NamedTuple):
     """True for a part too small to be told by what it holds."""
 
 
-def begun_anew(job: Job, line: StationedLine, log: Log, route: Ints, along: Floats, by_station: Bools) -> list[str]:
+def begun_anew(
+    job: Job, line: StationedLine, log: Log, route: Ints, along: Floats, by_station: Bools
+) -> list[OfRoutes]:
     """Refuse a log whose stations begin anew for another length of pipe; say so where the data leave it open.
 
     Parameters
@@ -87,7 +90,7 @@ def begun_anew(job: Job, line: StationedLine, log: Log, route: Ints, along: Floa
 
     Returns
     -------
-    list of str
+    list of OfRoutes
 
     Raises
     ------
@@ -95,7 +98,7 @@ def begun_anew(job: Job, line: StationedLine, log: Log, route: Ints, along: Floa
         When far more joints would stand on a length than lengths of pipe fit there, when joints of one number are not
         the same pipe, or when the log leaves just so much of the line without joints as it repeats.
     """
-    told = []
+    told: list[OfRoutes] = []
     rows = np.flatnonzero(by_station & (route >= 0) & np.isfinite(along))
     rows = rows[np.argsort(route[rows], kind="stable")]
     for part in together(rows, route):
@@ -130,7 +133,7 @@ def _refuse_other_pipes(line: StationedLine, log: Log, route: int, again: _Again
 
 def _second_inspection(
     job: Job, line: StationedLine, log: Log, route: int, again: list[_Again], logged: float
-) -> list[str]:
+) -> list[OfRoutes]:
     """Say what is taken as a second inspection, though it may be more of the line; nothing where it cannot be."""
     laying = job.records.laying_length
     repeated = laying * sum(one.room + 1.0 for one in again)
@@ -151,10 +154,11 @@ def _second_inspection(
             'records.covers = "part"',
             again[0].at,
         )
-    return [
+    text = (
         f"{said}, with the same {_named(log)}: taken as the same joints looked at again; if they are the joints that "
         f"follow, let {_running(log)} run on, or one length of pipe is placed into another"
-    ]
+    )
+    return [OfRoutes.one(line.names.names[route], text)]
 
 
 def _said(line: StationedLine, log: Log, route: int, again: _Again) -> str:

@@ -12,6 +12,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats, scatter, together
+from asbuilt.notes import OfRoutes
 from asbuilt.survey.doubts import turns
 from asbuilt.survey.evenness import beyond_chance
 
@@ -42,7 +43,7 @@ _SURE = 1e-4
 
 def beside_shots(
     job: Job, line: StationedLine, log: Log, surveyed: Positions, places: Places
-) -> tuple[Positions, Floats, list[str]]:
+) -> tuple[Positions, Floats, list[OfRoutes]]:
     """Give coordinates that lie beside the shots of the line the error that this shows.
 
     Parameters
@@ -60,10 +61,10 @@ def beside_shots(
         With a larger standard error where it shows.
     aside : array, shape (records,)
         How far from the line errors let those lie that lie farther, coordinate units; NaN for others.
-    notes : list of str
+    notes : list of OfRoutes
         One of each route of which many do.
     """
-    routes, notes, aside = line.routes, list[str](), np.full(len(places.distance), np.nan)
+    routes, notes, aside = line.routes, list[OfRoutes](), np.full(len(places.distance), np.nan)
     if routes.source != "survey" or routes.pieces is not None:
         return surveyed, aside, notes
     own = surveyed.known & (surveyed.vertex < 0) & np.isfinite(places.away)
@@ -110,13 +111,15 @@ def beside_shots(
         # What is stated of the shots is believed; coordinates of the log have that much at the least.
         shown = np.sqrt(max(scatter(away[some]) ** 2 - 2.0 * float(np.median(sigma[some])) ** 2, 0.0))
         rounded[mine] = np.maximum(rounded[mine], shown)
-        notes.append(
-            f"route {line.names.names[number]}: of {len(some):,} joints near shots half lie "
+        name = line.names.names[number]
+        text = (
+            f"route {name}: of {len(some):,} joints near shots half lie "
             f"{middle / line.scale:.2f} {line.symbol} or more beside the line by their coordinates in the log, and "
             "neither the errors stated nor its curves explain it: one of the two surveys is not known so well. "
             f"Verdicts and accuracies take {shown / line.scale:.2g} {line.symbol} as the standard error of the log's "
             "coordinates; where these are the worse ones, go by the stations (records.use_coordinates = false)"
         )
+        notes.append(OfRoutes.one(name, text))
     return surveyed._replace(rounded=rounded), aside, notes
 
 

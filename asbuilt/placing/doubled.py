@@ -10,9 +10,12 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import as_ints, as_mask, of_rows
 from asbuilt.line import stationing
+from asbuilt.notes import OfRoutes
 from asbuilt.placing.naming import route_and_name
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from asbuilt.arrays import Bools, Floats, Ints
     from asbuilt.inputs.log import Log
 
@@ -84,13 +87,15 @@ def repeats_elsewhere(log: Log, route: Ints) -> Ints:
     return of
 
 
-def doubled_notes(log: Log, route: Ints, form: stationing.Form) -> list[str]:
+def doubled_notes(log: Log, route: Ints, names: Sequence[str], form: stationing.Form) -> list[OfRoutes]:
     """Say which rows of a log repeat others joint by joint, and at which of them the stations differ.
 
     Parameters
     ----------
     log : Log
     route : array of int, shape (records,)
+    names : sequence of str
+        Of the routes.
     form : how stations are written
     """
     pages = _pages(log, route)
@@ -104,9 +109,17 @@ def doubled_notes(log: Log, route: Ints, form: stationing.Form) -> list[str]:
         )
         if len(page.apart):
             text += f"; the stations differ at {_differing(log, page, form)}"
-        notes.append(f"{text}; have one of the two taken out, or say which counts")
-    more = len(pages) - _PAGES_SHOWN
-    return [*notes, f"{more:,} more runs of rows repeat others so"] if more > 0 else notes
+        text += "; have one of the two taken out, or say which counts"
+        notes.append(OfRoutes(text, _routes_of([page], route, names)))
+    more = pages[_PAGES_SHOWN:]
+    if more:
+        notes.append(OfRoutes(f"{len(more):,} more runs of rows repeat others so", _routes_of(more, route, names)))
+    return notes
+
+
+def _routes_of(pages: Sequence[_Page], route: Ints, names: Sequence[str]) -> tuple[str, ...]:
+    # A row and the one that it repeats are of one route.
+    return tuple(names[one] for one in np.unique(route[np.concatenate([page.later for page in pages])]).tolist())
 
 
 def _rows(log: Log, records: Ints) -> str:

@@ -17,6 +17,7 @@ from asbuilt.errors import JobFileError
 from asbuilt.inputs.diameters import outside_diameters
 from asbuilt.inputs.pipe import ASK_SERIES, PIPE_FIELD, pipe_of
 from asbuilt.line.routes import between
+from asbuilt.notes import OfRoutes
 from asbuilt.survey.rounding import NOT_SEEN_M, heights_rounded
 
 if TYPE_CHECKING:
@@ -90,7 +91,7 @@ def to_pipe_center(job: Job, routes: Routes, log: Log, joints: Joints) -> tuple[
     return replace(routes, elevation=routes.elevation - vertices), joints, tuple(notes)
 
 
-def with_rounding(joints: Joints, routes: Routes) -> tuple[Joints, list[str]]:
+def with_rounding(joints: Joints, routes: Routes) -> tuple[Joints, list[OfRoutes]]:
     """Give elevations surveyed with the joints themselves the error by which they were rounded, and tell of it.
 
     Parameters
@@ -102,7 +103,7 @@ def with_rounding(joints: Joints, routes: Routes) -> tuple[Joints, list[str]]:
     -------
     joints : Joints
         With `rounded_up`: the error stated of the shots says nothing of what was rounded in the log.
-    notes : list of str
+    notes : list of OfRoutes
         Where it is more than that.
     """
     rows = np.flatnonzero(joints.own_height)
@@ -115,9 +116,12 @@ def with_rounding(joints: Joints, routes: Routes) -> tuple[Joints, list[str]]:
     rounded[rows] = np.maximum(rounded[rows], found.sigma[on])
     seen = found.sigma[on] > np.maximum(stated, NOT_SEEN_M * units.factor("m", routes.unit))
     notes = [
-        f"the elevations of {np.count_nonzero(on == one)} joints of route {routes.names[one]!r} in the log are rounded "
-        f"to {found.words[one]}: verdicts and accuracies take them as no surer than that, a standard error of "
-        f"{found.sigma[one]:.2g} {units.SYMBOLS[routes.unit]}; have them with their decimals"
+        OfRoutes.one(
+            routes.names[one],
+            f"the elevations of {np.count_nonzero(on == one)} joints of route {routes.names[one]!r} in the log are "
+            f"rounded to {found.words[one]}: verdicts and accuracies take them as no surer than that, a standard error "
+            f"of {found.sigma[one]:.2g} {units.SYMBOLS[routes.unit]}; have them with their decimals",
+        )
         for one in np.unique(on[seen]).tolist()
     ]
     return replace(joints, rounded_up=rounded), notes

@@ -10,6 +10,7 @@ import numpy as np
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.inputs.log import station_form
 from asbuilt.line import stationing
+from asbuilt.notes import OfRoutes
 from asbuilt.survey.bends import LEAST_ALONE
 from asbuilt.survey.bends_tried import FEW_FIT, MOST_FIT, Lines
 from asbuilt.survey.doubts import Doubt
@@ -85,7 +86,7 @@ class _Ring(NamedTuple):
 
 def exchanged(
     job: Job, line: StationedLine, log: Log, route: Ints, surveyed: Positions, bends: Telling
-) -> tuple[list[str], list[Doubt]]:
+) -> tuple[list[OfRoutes], list[Doubt]]:
     """Find logs whose bends lie on straights of their own line, and at corners of another one.
 
     Parameters
@@ -101,7 +102,7 @@ def exchanged(
 
     Returns
     -------
-    list of str
+    list of OfRoutes
         What is said of routes that are exchanged, or of a log of another line, with what to do.
     list of Doubt
         One of each such route.
@@ -126,7 +127,7 @@ def exchanged(
     rings += _near_by(line, log, route, bends, lines, asked_closely & ~np.isin(np.arange(len(many)), list(told)))
     at_theirs = set(np.flatnonzero((many > 0) & (own >= MOST_FIT * many)).tolist())
     form = station_form(job, log)
-    notes: list[str] = []
+    notes: list[OfRoutes] = []
     doubts: list[Doubt] = []
     for ring in rings:
         by = dict(zip(ring.routes, ring.links, strict=False))
@@ -147,11 +148,12 @@ def exchanged(
             too = f", as {other} has, too" if by[first].to in at_theirs else ""
             head = f"route {names[first]} seems to have a log of the line of {other}{too}"
             remedy = "see whether a log was handed in twice, or lines or logs were named wrongly, and correct it"
-        notes.append(
+        text = (
             f"{head}: {'; '.join(said.values())}. As placed, {'their' if ring.closed else 'its'} joints stand on a "
             "line that is not theirs: no accuracy is claimed of them, and the survey tells nothing of their "
             f"deflection. {remedy[0].upper()}{remedy[1:]}"
         )
+        notes.append(OfRoutes(text, tuple(names[one] for one in ring.routes)))
         for one, text in said.items():
             at_own, of_all = (float(by[one].here), float(by[one].many)) if one in by else (0.0, np.nan)
             doubts.append(Doubt(

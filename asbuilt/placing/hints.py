@@ -15,6 +15,7 @@ from asbuilt.errors import JobFileError
 from asbuilt.inputs.log import station_form
 from asbuilt.line import stationing
 from asbuilt.line.stationed import STATION_TOLERANCE_M
+from asbuilt.notes import OfRoutes, Said
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -38,7 +39,7 @@ _ENOUGH_INCHES, _DIFFERENT = 20, 5
 _ENOUGH_STATIONS = 8
 
 
-def start_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str]:
+def start_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[Said]:
     """Notice routes whose start station nobody states, or whose ties make another one."""
     routes = line.routes
     stated = job.centerline.start_station is not None or routes.pieces is not None
@@ -52,8 +53,11 @@ def start_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[st
         return []
     start, slack = line.start, STATION_TOLERANCE_M * units.factor("m", job.records.station_unit)
     return [
-        f"route {routes.names[at]}: by its ties the line begins at station {start[at]:.2f}, not at "
-        f"{routes.start_station[at]:.2f} as stated; stations go by the ties"
+        OfRoutes.one(
+            routes.names[at],
+            f"route {routes.names[at]}: by its ties the line begins at station {start[at]:.2f}, not at "
+            f"{routes.start_station[at]:.2f} as stated; stations go by the ties",
+        )
         for at in np.flatnonzero(np.abs(start - routes.start_station) > slack).tolist()
     ]
 
@@ -77,7 +81,7 @@ def _first_logged(job: Job, line: StationedLine, log: Log, route: Ints) -> str:
     )
 
 
-def unit_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str]:
+def unit_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[OfRoutes]:
     """Notice stations that seem to be in another unit: their spacing is wrong by just its factor.
 
     Where the laying length slipped with them, it is the length that no pipe has.
@@ -95,9 +99,12 @@ def unit_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str
         if slipped or abs(spacing / factor - 1.0) < _UNIT_SLACK:
             spread = float(value[-1] - value[0]) * line.scale / float(line.routes.length[number])
             notes.append(
-                f"route {name}: its stations are {spacing * job.records.laying_length:.2f} {own} apart and run over "
-                f"{100.0 * spread:.0f} % of the line, as if they were written in {other}: see records.station_unit and "
-                "records.laying_length"
+                OfRoutes.one(
+                    name,
+                    f"route {name}: its stations are {spacing * job.records.laying_length:.2f} {own} apart and run "
+                    f"over {100.0 * spread:.0f} % of the line, as if they were written in {other}: see "
+                    "records.station_unit and records.laying_length",
+                )
             )
     return notes
 
@@ -130,28 +137,34 @@ def refuse_points_for_plus(job: Job, line: StationedLine, log: Log, route: Ints)
             )
 
 
-def rounded_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[str]:
+def rounded_notes(job: Job, line: StationedLine, log: Log, route: Ints) -> list[OfRoutes]:
     """Notice stations that were written down to 5 or 10 feet, or to whole metres, and pipes that are not so long."""
     least = 1.0 if job.records.station_unit == "m" else 5.0
     notes = []
     for number, rows in by_route(route, np.isfinite(log.stations.value)):
-        value = np.unique(log.stations.value[rows])
+        value, name = np.unique(log.stations.value[rows]), line.names.names[number]
         behind = np.round(value % 1.0 * 100.0) % 100.0
         if least > 1.0 and len(value) >= _ENOUGH_INCHES and behind.max() < 12.0 and _as_inches(job, value, behind):
             notes.append(
-                f"route {line.names.names[number]}: of {len(value)} stations none has more than {behind.max():.0f} "
-                "hundredths of a foot, as if inches were written behind the point (6 in is 0.50 ft, not 0.06): have "
-                "them written in decimals of a foot, or joints are placed up to 0.8 ft off"
+                OfRoutes.one(
+                    name,
+                    f"route {name}: of {len(value)} stations none has more than {behind.max():.0f} hundredths of a "
+                    "foot, as if inches were written behind the point (6 in is 0.50 ft, not 0.06): have them written "
+                    "in decimals of a foot, or joints are placed up to 0.8 ft off",
+                )
             )
         to = next((one for one in (2.0 * least, least) if not (value % one).any()), None)
         if to is None or len(value) < _ENOUGH_STATIONS or job.records.laying_length % to == 0.0:
             continue
         unit = "m" if least == 1.0 else "ft"
         notes.append(
-            f"route {line.names.names[number]}: all stations are multiples of {to:g} {unit}, and pipes of "
-            f"{job.records.laying_length:g} {unit} are not: written down to the nearest {to:g} {unit}, so that joints "
-            f"are placed up to {to / 2.0:g} {unit} off, and lengths between them are {to:g} {unit} off: say "
-            f"records.sigma_station = {to * _UNIFORM:.2g}, or count them from the laid lengths"
+            OfRoutes.one(
+                name,
+                f"route {name}: all stations are multiples of {to:g} {unit}, and pipes of "
+                f"{job.records.laying_length:g} {unit} are not: written down to the nearest {to:g} {unit}, so that "
+                f"joints are placed up to {to / 2.0:g} {unit} off, and lengths between them are {to:g} {unit} off: say "
+                f"records.sigma_station = {to * _UNIFORM:.2g}, or count them from the laid lengths",
+            )
         )
     return notes
 
@@ -232,7 +245,7 @@ def temperature_notes(job: Job, log: Log) -> list[str]:
     ]
 
 
-def digitising_notes(line: StationedLine, log: Log, route: Ints, reason: pa.Array) -> list[str]:
+def digitising_notes(line: StationedLine, log: Log, route: Ints, reason: pa.Array) -> list[OfRoutes]:
     """Notice routes whose line runs against the stations: most stations run off it, on the other side."""
     off, found = as_mask(pc.equal(reason, "station-off-route")), line.regions
     notes = []
@@ -243,10 +256,14 @@ def digitising_notes(line: StationedLine, log: Log, route: Ints, reason: pa.Arra
         length = found.station_to[found.first[number + 1] - 1] - found.station_from[at]
         mirrored = np.mean((value <= start) & (value >= start - length))
         if off[rows].mean() > 0.5 and mirrored > 0.5:
+            name = line.names.names[number]
             notes.append(
-                f"route {line.names.names[number]}: most stations lie below its start station {start:.2f}; its line "
-                f"seems to run against the stations: name it in centerline.reversed and give its start station "
-                f"as {start - length:.2f}"
+                OfRoutes.one(
+                    name,
+                    f"route {name}: most stations lie below its start station {start:.2f}; its line seems to run "
+                    "against the stations: name it in centerline.reversed and give its start station as "
+                    f"{start - length:.2f}",
+                )
             )
     return notes
 

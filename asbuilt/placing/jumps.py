@@ -17,6 +17,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_mask, together
 from asbuilt.inputs.log import SAME_PLACE, Log
 from asbuilt.line.routes import between, heights_measured
 from asbuilt.line.stationing import format_stations
+from asbuilt.notes import OfRoutes
 from asbuilt.placing.off_the_pipes import BESIDE, STEADY, THERE, Steps, joint_named, off_the_pipes
 from asbuilt.placing.reversed_rows import reversed_rows, sheets
 from asbuilt.placing.sequence import JointNumbers, joint_numbers
@@ -44,7 +45,7 @@ _NUMBERED = 0.9
 class Jumps(NamedTuple):
     """Where stations run ahead of the pipes laid, or behind them."""
 
-    unstated: list[str]
+    unstated: list[OfRoutes]
     """As after a station equation that the job does not have."""
     ignored: list[Doubt]
     """By as much as a station equation of the job, past which the stations were counted on; or off and back again."""
@@ -275,7 +276,7 @@ def _in_route(
         back, ahead = rows[one], rows[one + 1]
         stations = log.fields["station"]
         told.of.add(route)
-        told.unstated.append(
+        text = (
             f"{log.file[ahead].as_py()} row {log.row[ahead]}: from {joint_named(log, ahead)} on, the stations of route "
             f"{line.names.names[route]} run {abs(steps.over[one]):.2f} {line.symbol} "
             f"{'ahead of' if steps.over[one] > 0 else 'behind'} the pipes laid, {why}: a station equation between "
@@ -283,6 +284,7 @@ def _in_route(
             "it in centerline.equations; else a length was counted wrongly, and all joints ahead are placed as far "
             "off, or joints are missing from the log"
         )
+        told.unstated.append(OfRoutes.one(line.names.names[route], text))
 
 
 def _ends(left: float, symbol: str) -> str:

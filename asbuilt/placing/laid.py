@@ -14,7 +14,7 @@ from asbuilt.arrays import as_ints, as_mask, together
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.log import Log, station_form
 from asbuilt.line import stationing
-from asbuilt.notes import Note, noted
+from asbuilt.notes import Note, OfRoutes, noted
 from asbuilt.placing.place import record_routes
 from asbuilt.placing.sequence import in_order, joint_numbers
 
@@ -80,7 +80,7 @@ def with_laid_stations(job: Job, line: StationedLine, log: Log) -> tuple[Log, li
     return replace(log, fields=log.fields | {"station": text}, stations=stations), notes
 
 
-def _out_of_order(line: StationedLine, log: Log, route: Ints, order: Ints) -> list[str]:
+def _out_of_order(line: StationedLine, log: Log, route: Ints, order: Ints) -> list[OfRoutes]:
     """Say of which routes the rows, in whose order stations are counted, do not go by their joint numbers or days."""
     told = []
     dates = log.fields.get("inspected_on")
@@ -96,13 +96,15 @@ def _out_of_order(line: StationedLine, log: Log, route: Ints, order: Ints) -> li
             continue
         before, at = rows[back - 1], rows[back]
         field = log.text("joint") if what == "joint numbers" else pc.cast(log.fields["inspected_on"], pa.string())
-        told.append(
-            f"{_place(log, at)}: the stations of route {line.routes.names[route[rows[0]]]} are counted in the order of "
+        name = line.routes.names[route[rows[0]]]
+        text = (
+            f"{_place(log, at)}: the stations of route {name} are counted in the order of "
             f"the log, and its {what} do not run with it: {field[int(at)].as_py()} comes behind "
             f"{field[int(before)].as_py()} of {_place(log, before)}. If rows, sheets or files stand in another order "
             "than the joints lie in, every joint is placed wrongly: bring them into that order (records.path, "
             "records.sheet)"
         )
+        told.append(OfRoutes.one(name, text))
     return told
 
 
@@ -141,7 +143,8 @@ def _closures(job: Job, line: StationedLine, log: Log, route: Ints, rows: Ints, 
             f"{line.symbol} long: closure {left:+,.2f} {line.symbol}, {left / along * 1e6:+,.0f} ppm"
             f"{_by_slope(line, at, laid, left)}{doubted}"
         )
-        notes += noted("lengths-differ" if doubted or abs(left) > line.tolerance else "log-read", [told])
+        code = "lengths-differ" if doubted or abs(left) > line.tolerance else "log-read"
+        notes += noted(code, [OfRoutes.one(line.routes.names[at], told)])
     return notes
 
 

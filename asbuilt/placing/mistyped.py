@@ -16,6 +16,7 @@ from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import JobFileError
 from asbuilt.line.nearest import nearest
 from asbuilt.line.routes import between, points
+from asbuilt.notes import OfRoutes
 from asbuilt.placing.places import Places, offset_points
 from asbuilt.placing.positions import Positions, rows_named, written_in
 
@@ -295,7 +296,7 @@ def doubted(
     surveyed: Positions,
     wrong: Ints,
     places: Places,
-) -> list[str]:
+) -> list[OfRoutes]:
     """Say which coordinates were not used, and which joints stand far from where their stations would put them.
 
     Parameters
@@ -314,13 +315,18 @@ def doubted(
         With how far coordinates lie from the place of the station.
     """
     told, apart = [], places.apart
+
+    def of_rows(rows: Ints, text: str) -> OfRoutes:
+        return OfRoutes(text, tuple(line.names.names[one] for one in np.unique(route[rows]).tolist()))
+
     if len(wrong):
-        told.append(
+        text = (
             f"{rows_named(log, wrong)}: coordinates up to {apart[wrong].max() / line.scale:,.0f} {line.symbol} from "
             "where the station lies, and farther from their neighbours' than the stations allow: mistyped, and not "
             "used; these joints stand by their stations until the coordinates are corrected (or the stations, if it "
             "is they that are counted from elsewhere: centerline.start_station)"
         )
+        told.append(of_rows(wrong, text))
     with np.errstate(invalid="ignore"):
         far = np.flatnonzero(surveyed.known & (apart > GROSS * job.records.laying_length * line.scale))
     if len(far):
@@ -335,9 +341,10 @@ def doubted(
             if len(far) >= _ENOUGH and np.mean(mirrored) >= _ORDERED
             else ""
         )
-        told.append(
+        text = (
             f"{rows_named(log, far)}: surveyed {middle:,.0f} {line.symbol} or so from where the station lies, and "
             "placed by the survey; find out which of the two is wrong (a station, centerline.start_station, or "
             f"records.crs), since the joint lies at one of these places only{reversed_line}"
         )
+        told.append(of_rows(far, text))
     return told

@@ -10,6 +10,7 @@ import pyarrow as pa
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.line.nearest import nearest
 from asbuilt.line.routes import Located, between, points
+from asbuilt.notes import OfRoutes
 from asbuilt.placing.mistyped import GAP, GROSS, beside, detour, in_order, often, room
 from asbuilt.placing.places import Places, offset_points
 from asbuilt.placing.positions import Positions, rows_named
@@ -90,7 +91,7 @@ def told(line: StationedLine, message: pa.Array, wrong: tuple[Ints, Floats]) -> 
 
 def out_of_the_way(
     job: Job, line: StationedLine, log: Log, route: Ints, surveyed: Positions, places: Places
-) -> list[str]:
+) -> list[OfRoutes]:
     """Say which records without a usable station lie far from both the record before and the one after them.
 
     Parameters
@@ -104,7 +105,7 @@ def out_of_the_way(
 
     Returns
     -------
-    list of str
+    list of OfRoutes
     """
     unchecked = surveyed.known & (surveyed.vertex < 0) & np.isnan(places.apart)
     rows = np.flatnonzero((route >= 0) & np.isfinite(places.distance))
@@ -121,11 +122,12 @@ def out_of_the_way(
     far = rows[odd]
     if not len(far):
         return []
-    return [
+    text = (
         f"{rows_named(log, far)}: coordinates out of the way from the record before to the one after, by "
         f"{np.median(longer[odd]) / line.scale:,.0f} {line.symbol} or so, and no station to check them; placed by the "
         "coordinates: correct them, or write the station beside them"
-    ]
+    )
+    return [OfRoutes(text, tuple(line.names.names[one] for one in np.unique(route[far]).tolist()))]
 
 
 def _where(line: StationedLine, log: Log, route: Ints, surveyed: Positions, there: Located, rows: Ints) -> Floats:

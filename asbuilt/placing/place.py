@@ -13,7 +13,7 @@ from asbuilt.inputs.log import SAME_PLACE, station_form
 from asbuilt.inputs.shifted_cells import shifted_notes
 from asbuilt.line import arcs
 from asbuilt.line.routes import between
-from asbuilt.notes import Note, noted
+from asbuilt.notes import Note, Said, noted
 from asbuilt.placing import hints, mistyped
 from asbuilt.placing.begun_anew import begun_anew
 from asbuilt.placing.bends_of_log import telling_bends
@@ -96,11 +96,12 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     said = messages(line, log, route, resolved, reason, form, counted=counted, bows=_bows(job, line, reason))
     message, of_trouble = with_trouble(job, log, reason, told(line, said, astray))
     hints.refuse_points_for_plus(job, line, log, route)
-    doubtful = [*hints.unit_notes(job, line, log, route), *hints.rounded_notes(job, line, log, route)]
+    doubtful: list[Said] = [*hints.unit_notes(job, line, log, route), *hints.rounded_notes(job, line, log, route)]
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
     notes = noted("start-station", hints.start_notes(job, line, log, route)) + noted("positions-read", surveyed.notes)
     notes += noted("lengths-differ", hints.length_notes(job, log, route)) + noted("failures-aside", of_trouble)
-    notes += noted("rows-doubled", doubled_notes(log, route, form)) + noted("cells-shifted", shifted_notes(log))
+    notes += noted("rows-doubled", doubled_notes(log, route, line.names.names, form))
+    notes += noted("cells-shifted", shifted_notes(log))
     bends = telling_bends(line, log, route, settled.along, job.records.laying_length * line.scale)
     jumps = station_jumps(job, line, log, route, settled.along, surveyed, bends)
     inches = inches_behind_the_point(job, line, log, route, settled.along)
@@ -127,8 +128,8 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     surveyed, aside, more = beside_shots(job, line, log, surveyed, places)
     notes += noted("positions-doubtful", more)
     places = not_used(line, log, route, written, wrong, places)
-    doubtful = mistyped.doubted(job, line, log, route, settled.along, surveyed, wrong, places)
-    notes += noted("positions-doubtful", doubtful)
+    by_slips = mistyped.doubted(job, line, log, route, settled.along, surveyed, wrong, places)
+    notes += noted("positions-doubtful", by_slips)
     notes += noted("positions-doubtful", out_of_the_way(job, line, log, route, surveyed, places))
     settled_by = settled.by
     # Joints are gathered where a job takes the most room; how their places were found is not needed for it.

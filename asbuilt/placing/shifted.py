@@ -13,6 +13,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints, together
 from asbuilt.line.routes import Located, points
+from asbuilt.notes import OfRoutes
 from asbuilt.placing.mistyped import GROSS
 from asbuilt.placing.places import Places, offset_points
 from asbuilt.placing.positions import Positions
@@ -32,7 +33,9 @@ _TWO_FEET = 0.25
 """A shift is that of the two feet, which differ by 2 parts in a million, to this part of it."""
 
 
-def all_shifted(job: Job, line: StationedLine, log: Log, route: Ints, surveyed: Positions, places: Places) -> list[str]:
+def all_shifted(
+    job: Job, line: StationedLine, log: Log, route: Ints, surveyed: Positions, places: Places
+) -> list[OfRoutes]:
     """Say of which routes the surveyed joints all lie off alike.
 
     Parameters
@@ -47,7 +50,7 @@ def all_shifted(job: Job, line: StationedLine, log: Log, route: Ints, surveyed: 
 
     Returns
     -------
-    list of str
+    list of OfRoutes
     """
     rows = np.flatnonzero(surveyed.known & (surveyed.vertex < 0) & np.isfinite(places.distance))
     if len(rows) < _ENOUGH:
@@ -67,15 +70,16 @@ def all_shifted(job: Job, line: StationedLine, log: Log, route: Ints, surveyed: 
         gross = size > GROSS * job.records.laying_length * line.scale
         if gross or size < _LEAST_M * units.factor("m", line.routes.unit) or rest > _ALIKE * size:
             continue
-        symbol = units.SYMBOLS[line.routes.unit]
-        told.append(
-            f"route {line.names.names[number]}: the {len(own):,} joints whose coordinates the log holds all lie "
+        symbol, name = units.SYMBOLS[line.routes.unit], line.names.names[number]
+        text = (
+            f"route {name}: the {len(own):,} joints whose coordinates the log holds all lie "
             f"{size:.2f} {symbol} from where their stations are, by the same way ({shift[0]:+.2f} {symbol} in easting, "
             f"{shift[1]:+.2f} {symbol} in northing, and half of them within {rest:.2f} {symbol} of that): one of the "
             f"two surveys is shifted{_why(shift, surveyed, rows)}; the joints stand by the log's coordinates, and each "
             "is as far off where it is these that are wrong: confirm records.crs and its datum, or leave them out "
             "(records.use_coordinates = false)"
         )
+        told.append(OfRoutes.one(name, text))
     return told
 
 

@@ -13,6 +13,7 @@ from asbuilt import units
 from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.inputs.log import SAME_PLACE, station_form
 from asbuilt.line import stationing
+from asbuilt.notes import OfRoutes
 from asbuilt.placing.bends_of_log import APART
 from asbuilt.placing.hints import by_route
 from asbuilt.survey.at_shots import AT_ONE, off_joints, tells
@@ -40,7 +41,7 @@ def short_lines(
     bends: Telling,
     told: Collection[int] = (),
     jumped: Collection[int] = (),
-) -> tuple[list[str], list[Doubt]]:
+) -> tuple[list[OfRoutes], list[Doubt]]:
     """Notice routes whose log runs on beyond the end of the line, pipe for pipe: shots are missing at either end.
 
     Parameters
@@ -60,13 +61,13 @@ def short_lines(
 
     Returns
     -------
-    list of str
+    list of OfRoutes
         What is said of each, with what to do.
     list of Doubt
         One of each, which makes its line shorter than it is: nobody knows where its joints lie.
     """
     off, found = as_mask(pc.equal(reason, "station-off-route")), line.regions
-    notes: list[str] = []
+    notes: list[OfRoutes] = []
     doubts: list[Doubt] = []
     if not off.any():
         return notes, doubts
@@ -124,12 +125,14 @@ def short_lines(
                     f"{all_moved}. "
                 )
             set_aside = "the joint there is" if many == 1 else f"the {many} joints there are"
-            notes.append(
-                f"route {line.names.names[number]}: its line runs {spans[number]}, and the log runs on for {by} "
+            name = line.names.names[number]
+            text = (
+                f"route {name}: its line runs {spans[number]}, and the log runs on for {by} "
                 f"{where}: {set_aside} set aside. {why}Have the surveyor say at which joints the line begins and ends; "
                 "get the shots that are missing, or correct the start station "
                 f"(centerline.start_station){_exchanged(line.names.names, lines, logs, number, length)}"
             )
+            notes.append(OfRoutes.one(name, text))
             message = (
                 f"the log runs on for {by} {where} of the line: shots are missing at one end of it, and all joints of "
                 f"the route may stand that much too far {moved}"

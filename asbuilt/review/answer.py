@@ -14,16 +14,15 @@ import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.judging import verdicts
-from asbuilt.notes import of_other_lines
 from asbuilt.review.deflections import route_curves
-from asbuilt.review.issues import CLOSED, GONE, Row, conditions, is_open
+from asbuilt.review.issues import CLOSED, GONE, Row, conditions, is_note_on, is_open
 from asbuilt.review.laid import has_test
 from asbuilt.review.look import MARKS, SEVERITIES
 from asbuilt.review.remarks import TO_READ
 from asbuilt.review.rows import known
 from asbuilt.review.tables import capital, how_many, number, plain_source
 from asbuilt.review.turns import least_over
-from asbuilt.schema import DOMAINS, SURVEY_CODES
+from asbuilt.schema import SURVEY_CODES
 
 if TYPE_CHECKING:
     from asbuilt.review.reading import Review, Route
@@ -147,10 +146,7 @@ def _against(review: Review, route: Route, missing: int) -> list[str]:
     inspection = Counter(route.joints["inspection"].tolist())
     untested = sum(value for code, _, value in found if code == "length-untested")
     doubts, tests_below = sum(codes[code] for code in SURVEY_CODES), codes["test-pressure-low"] + codes["test-short"]
-    others = [code for code, names in review.lost_lines.items() if names - {route.name}]
-    notes = sum(
-        note.severity in ("act", "check") and not of_other_lines(note.code, codes, others) for note in review.notes
-    )
+    notes = sum(note.severity in ("act", "check") for note in review.notes_on(route))
     symbol = units.SYMBOLS[route.station_unit]
     at = {code: set(route.findings["at"][route.findings["code"] == code].tolist()) for code in _OF_READINGS}
     contradicted, unclear = at["deflection-conflict"], at["deflection-unclear"]
@@ -493,7 +489,7 @@ def _allowables(route: Route, about: dict[str, Any]) -> str:
 
 def _closings(route: Route, rows: Sequence[Row]) -> str:
     """Say how many issues of a route and of the whole job are closed, and by whom; the sentence counts them all."""
-    ours = [row for row in rows if row["route"] == route.name or row["finding"] in DOMAINS["note_code"]]
+    ours = [row for row in rows if row["route"] == route.name or is_note_on(row, route.name)]
     here = [row for row in ours if row["state"] != GONE]
     closed = [row for row in here if row["state"] == CLOSED]
     changed = sum(is_open(row) and bool(row["closed on"]) for row in here)

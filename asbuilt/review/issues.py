@@ -90,7 +90,7 @@ def found(review: Review) -> list[Row]:
     -------
     list of dict
         Rows of `COLUMNS` without numbers, the most severe first on each route; with `at`, the number of the joint on
-        its route, or -1.
+        its route, or -1. Those of notes have `routes`, how many they are of, and `on`, those on whose pages they stand.
     """
     rows: list[Row] = []
     aside = review.set_aside
@@ -108,8 +108,12 @@ def found(review: Review) -> list[Row]:
         rows.append(_row(one["reason"], "act", KINDS[one["reason"]].to_do, route=one["route"], joint=one["joint"],
                          what=what))  # fmt: skip
     for note in review.notes:
-        if note.severity in ("act", "check"):
-            rows.append(_row(note.code, note.severity, NOTES[note.code].to_do, what=file_only(note.text)))
+        # The list names one route: a note on several stays in it whichever of them are looked at.
+        name = note.routes[0] if len(note.routes) == 1 else ""
+        if note.severity in ("act", "check") and name not in others:
+            said = _row(note.code, note.severity, NOTES[note.code].to_do, route=name, what=file_only(note.text))
+            pages = {route.name for route in review.routes if note in review.notes_on(route)}
+            rows.append(said | {"on": pages, "routes": len(note.routes)})
     about = {"job": review.run["name"], "system": review.run["output_crs"]}
     return [row | about for row in rows]
 
@@ -494,8 +498,8 @@ def _of_its_joint_as_spreadsheets_write_it(row: Row) -> tuple[str, ...] | None:
 
 
 def _of_the_job(row: Row) -> tuple[str, ...] | None:
-    """A note on the job has its code alone; its words change with the data."""
-    return (row["finding"],) if row["finding"] in NOTES else None
+    """A note has its code and its route alone; its words change with the data."""
+    return (row["finding"], row["route"]) if row["finding"] in NOTES else None
 
 
 def _carried(row: Row, before: Row, added: Sequence[str]) -> Row:
@@ -598,6 +602,13 @@ def write_issues(issues: Issues, folder: Path) -> list[str]:
 
 def _with_dates(row: Row) -> Row:
     return row | {"closed on": dt.date.fromisoformat(row["closed on"])} if row["closed on"] else row
+
+
+def is_note_on(row: Row, route: str) -> bool:
+    """Say whether a row is a note that stands on the page of a route; one that was not found now, by its own route."""
+    if row["finding"] not in NOTES:
+        return False
+    return route in row["on"] if "on" in row else row["route"] in ("", route)
 
 
 def is_open(row: Row) -> bool:

@@ -168,7 +168,10 @@ def survey_table(review: Review, route: Route) -> Table:
     for source, count in Counter(filter(None, joints["accuracy_source"].tolist())).most_common():
         rows.append([f"Accuracy found by: {source}", f"{count} joints"])
     rows += _closures(review, route)
-    rows += [["Note on the job", file_only(note.text)] for note in review.notes]
+    rows += [
+        ["Note on the route" if note.routes else "Note on the job", file_only(note.text)]
+        for note in review.notes_on(route)
+    ]
     return Table("survey", "Survey: closure and accuracy", ("What", "Value"), rows)
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import difflib
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -22,7 +22,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_ints
 from asbuilt.errors import InputFileError
 from asbuilt.judging.lengths import spacing_of
 from asbuilt.line import stationing
-from asbuilt.notes import OF_THE_LINE, Note
+from asbuilt.notes import Note
 from asbuilt.placed import PlacedFile, read_placed
 from asbuilt.review.plan import Plan, plan_of
 from asbuilt.review.rows import Rows
@@ -223,15 +223,9 @@ class Review:
     known_routes: tuple[str, ...]
     """All routes of the file, those not wanted too."""
 
-    @cached_property
-    def lost_lines(self) -> dict[str, set[str]]:
-        """Names of the routes of which a finding says that all joints may stand elsewhere, by its code."""
-        codes = set(OF_THE_LINE.values())
-        found: dict[str, set[str]] = {code: set() for code in codes}
-        for route in self.routes:
-            for code in codes & set(route.findings["code"].tolist()):
-                found[code].add(route.name)
-        return found
+    def notes_on(self, route: Route) -> list[Note]:
+        """Give the notes on the whole job and on this route, with those on routes that have no page of their own."""
+        return [note for note in self.notes if stands_on(note.routes, route.name, self.without_joints)]
 
     @cached_property
     def geographic(self) -> bool:
@@ -239,6 +233,25 @@ class Review:
         from pyproj import CRS
 
         return bool(CRS(self.run["output_crs"]).is_geographic)
+
+
+def stands_on(routes: Collection[str], page: str, without_page: Collection[str]) -> bool:
+    """Say whether what is said of some routes, or of the whole job where it names none, stands on the page of a route.
+
+    Parameters
+    ----------
+    routes : collection of str
+    page : str
+        Name of the page's route.
+    without_page : collection of str
+        Routes on which no joint lies: what is said of them stands on the pages of all others, or it would on none.
+
+    Examples
+    --------
+    >>> [stands_on(routes, "A", ("C",)) for routes in ((), ("A", "B"), ("B",), ("C",))]
+    [True, True, False, True]
+    """
+    return not routes or page in routes or not set(without_page).isdisjoint(routes)
 
 
 def read_review(path: Path | str, routes: Sequence[str] = ()) -> Review:

@@ -6,9 +6,9 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from asbuilt.notes import OF_THE_LINE, of_other_lines
+from asbuilt.notes import OF_THE_LINE
 from asbuilt.review.deflections import part_of, sparse
-from asbuilt.review.issues import AGAIN, CHANGED, Row, sentence_of
+from asbuilt.review.issues import AGAIN, CHANGED, Row, is_note_on, sentence_of
 from asbuilt.review.look import SEVERITIES
 from asbuilt.review.remarks import TO_READ, quoted
 from asbuilt.review.tables import MOST_ROWS, Table, capital, cell, how_many, letter, measured, to_compare
@@ -33,7 +33,7 @@ def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
     ----------
     route : Route
     rows : rows of the list of issues
-        Those of this route, and those of the whole job that are not about the line of another route, are shown.
+        Those of this route are shown, and notes on it or on the whole job.
     """
     here = [row for row in rows if "at" in row and row["route"] == route.name]
     letters = _Letters()
@@ -60,12 +60,7 @@ def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
     if unseen is not None:
         told.append(unseen)
     found = {row["finding"] for row in placed}
-    others = {row["finding"] for row in rows if "at" in row and row["route"] != route.name}
-    of_job = [
-        row
-        for row in rows
-        if "at" in row and row["finding"] in DOMAINS["note_code"] and not of_other_lines(row["finding"], found, others)
-    ]
+    of_job = [row for row in rows if "at" in row and is_note_on(row, route.name)]
     first = [row for row in of_job if OF_THE_LINE.get(row["finding"]) in found]
     told = [*map(_job_cells, first), *told, *(_job_cells(row) for row in of_job if row not in first)]
     more = f"{left_out} more to check stand in the list of issues. " if left_out else ""
@@ -77,8 +72,9 @@ def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
 
 
 def _job_cells(row: Row) -> tuple[list[str], int, int]:
-    """Tell what was noticed about the whole job; what makes all else of a route doubtful stands before it."""
-    return ["whole job", "", sentence_of(row["what"]), "", _to_do([row])], -1, 1
+    """Tell what was noticed about the whole job, or about routes of it; what makes all else doubtful stands first."""
+    where = {0: "whole job", 1: "whole route"}.get(row["routes"], f"{row['routes']} routes")
+    return [where, "", sentence_of(row["what"]), "", _to_do([row])], -1, 1
 
 
 def _unseen_cells(route: Route) -> tuple[list[str], int, int] | None:

@@ -12,6 +12,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import InputFileError
 from asbuilt.line.routes import Routes
+from asbuilt.notes import OfRoutes
 from asbuilt.survey.against_log import AT_A_SHOT, ENOUGH, SHOT_EACH, Logged
 from asbuilt.survey.bends import (
     AT_A_CORNER,
@@ -233,7 +234,7 @@ def refuse_backward(
     start_texts: Sequence[str],
     with_joints: Ints,
     rings: Sequence[int] = (),
-) -> list[str]:
+) -> list[OfRoutes]:
     """Refuse lines that run against their stations, and say which end starts where nothing in the data tells.
 
     Parameters
@@ -250,7 +251,7 @@ def refuse_backward(
 
     Returns
     -------
-    list of str
+    list of OfRoutes
         What a person should look at.
 
     Raises
@@ -283,19 +284,22 @@ def refuse_backward(
         if not found.forward[number] and ends[number] is not None:
             asked.append(number)
     notes = [
-        f"route {routes.names[at]!r} is a ring, and nothing in the data tells at which point of it the stations start: "
-        f"check that {start_texts[at]} is where its line begins, or tie a joint in (centerline.ties)"
+        OfRoutes.one(
+            routes.names[at],
+            f"route {routes.names[at]!r} is a ring, and nothing in the data tells at which point of it the stations "
+            f"start: check that {start_texts[at]} is where its line begins, or tie a joint in (centerline.ties)",
+        )
         for at in rings
     ]
     if not asked:
         return notes
     shown = ", ".join(f"{routes.names[at]}: {start_texts[at]} at its {ends[at]} end" for at in asked[:_NAMED])
     more = f" and {len(asked) - _NAMED} more" if len(asked) > _NAMED else ""
-    return [
-        *notes,
+    text = (
         f"nothing in the data tells which way the line runs; check where the stations start ({shown}{more}), and say "
-        "it in centerline.starts, or name the route in centerline.reversed",
-    ]
+        "it in centerline.starts, or name the route in centerline.reversed"
+    )
+    return [*notes, OfRoutes(text, tuple(routes.names[at] for at in asked))]
 
 
 def _opposite(one: str, other: str) -> bool:

@@ -11,6 +11,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats
 from asbuilt.line.routes import heights_measured, with_elevations
+from asbuilt.notes import OfRoutes
 from asbuilt.survey.doubts import Doubt, checked, file_of, label, least_off, most_turn
 from asbuilt.survey.screening import JOINT_MOST
 
@@ -88,7 +89,7 @@ def screen_heights(job: Job, routes: Routes, most: float = JOINT_MOST) -> tuple[
     return with_elevations(routes, elevation) if none.any() else routes, doubts
 
 
-def of_one_number(job: Job, routes: Routes) -> list[str]:
+def of_one_number(job: Job, routes: Routes) -> list[OfRoutes]:
     """Say of routes that all their shots have one elevation, as no survey finds; nothing of those that were checked.
 
     Parameters
@@ -98,21 +99,23 @@ def of_one_number(job: Job, routes: Routes) -> list[str]:
 
     Returns
     -------
-    list of str
+    list of OfRoutes
         A note for each.
     """
     if routes.pieces is not None or not routes.shot:
         return []
-    notes, right = [], checked(routes, job.centerline.shots_checked)
+    notes, right = list[OfRoutes](), checked(routes, job.centerline.shots_checked)
     known, one = _scatters(routes) & ~right, alike(routes)
     for number in np.flatnonzero(one[routes.first[:-1]]).tolist():
         first, end = int(routes.first[number]), int(routes.first[number + 1])
         if np.count_nonzero(known[first:end]) >= _MANY_OF_ONE:
-            notes.append(
-                f"{file_of(routes)}: all {end - first} shots of route {routes.names[number]!r} have the elevation "
+            name = routes.names[number]
+            text = (
+                f"{file_of(routes)}: all {end - first} shots of route {name!r} have the elevation "
                 f"{routes.elevation[first]:g}, which no survey finds: if it stands for none, what is said of turns up "
                 'and down and of elevations was not measured; leave it blank, or say centerline.elevation = "none"'
             )
+            notes.append(OfRoutes.one(name, text))
     return notes
 
 

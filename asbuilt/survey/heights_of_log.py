@@ -10,6 +10,7 @@ import pyarrow as pa
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, scatter, together
 from asbuilt.line.routes import Located, Routes, between, heights_measured
+from asbuilt.notes import OfRoutes
 from asbuilt.survey.doubts import Doubt, label
 
 _NEAR = 0.25
@@ -35,7 +36,7 @@ class Held(NamedTuple):
     """At shots off which a joint lies by itself."""
     shown: Floats
     """Standard error that the elevation of each joint shows, coordinate units; 0 where it lies at the shots."""
-    notes: list[str]
+    notes: list[OfRoutes]
     """Of routes on which all lie off alike."""
 
 
@@ -58,7 +59,7 @@ def hold_heights(
     laying : float
         Laying length, coordinate units.
     """
-    shown, doubts, notes = np.zeros(len(route)), list[Doubt](), list[str]()
+    shown, doubts, notes = np.zeros(len(route)), list[Doubt](), list[OfRoutes]()
     if not routes.shot or routes.pieces is not None or not own.any():
         return Held(doubts, shown, notes)
     vertex = located.vertex + (located.weight > 0.5)
@@ -88,12 +89,13 @@ def hold_heights(
         alike = enough and abs(middle) > float(np.median(most))
         if alike:
             shown[mine] = abs(middle)
-            notes.append(
+            text = (
                 f"route {name}: the elevations of {len(part):,} joints in the log lie {abs(middle):.2f} {symbol} "
                 f"{'above' if middle > 0 else 'below'} those of the shots near them, all alike: they are of another "
                 "part of the pipe than the shots, or from another benchmark. Accuracies take that as the standard "
                 "error of the log's elevations; have both of one thing, or leave those of the log out"
             )
+            notes.append(OfRoutes.one(name, text))
         elif noise > max(least, np.sqrt(2.0) * float(np.median(sigma[part]))):
             shown[mine] = noise
         by = above[part] - (middle if alike else 0.0)

@@ -15,6 +15,7 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.line.routes import heights_measured
+from asbuilt.notes import OfRoutes
 from asbuilt.survey.doubts import file_of
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ class Rounded(NamedTuple):
     words: list[str]
 
 
-def with_rounding(routes: Routes) -> tuple[Routes, list[str]]:
+def with_rounding(routes: Routes) -> tuple[Routes, list[OfRoutes]]:
     """Give shots the error by which their coordinates, or their elevations, were rounded, and tell of it.
 
     Parameters
@@ -62,7 +63,7 @@ def with_rounding(routes: Routes) -> tuple[Routes, list[str]]:
     -------
     routes : Routes
         With `rounding_horizontal` and `rounding_vertical` where that is more than the error stated.
-    notes : list of str
+    notes : list of OfRoutes
     """
     if not routes.shot or routes.pieces is not None:
         return routes, []
@@ -87,7 +88,9 @@ _IN_PLAN = _Told(
 _IN_HEIGHT = _Told(("elevation",), "centerline.sigma_vertical", "turns up and down are taken as no surer than that")
 
 
-def _counted(routes: Routes, found: Rounded, stated: Floats | None, told: _Told) -> tuple[Floats | None, list[str]]:
+def _counted(
+    routes: Routes, found: Rounded, stated: Floats | None, told: _Told
+) -> tuple[Floats | None, list[OfRoutes]]:
     """Give the error by rounding of each shot where it counts, or None; and what is said of it, once for each step."""
     each = np.repeat(found.sigma, np.diff(routes.first))
     least = stated if stated is not None else np.full(len(each), NOT_SEEN_M * units.factor("m", routes.unit))
@@ -102,7 +105,7 @@ def _counted(routes: Routes, found: Rounded, stated: Floats | None, told: _Told)
     return np.where(counts, each, 0.0), notes
 
 
-def _note(routes: Routes, of: Sequence[int], words: str, sigma: float, stated: bool, told: _Told) -> str:
+def _note(routes: Routes, of: Sequence[int], words: str, sigma: float, stated: bool, told: _Told) -> OfRoutes:
     columns = {field: column for _, field, column in routes.matches}
     named = [f"{column!r}" for field in told.fields if (column := columns.get(field)) is not None]
     where = f" (column{'s' if len(named) > 1 else ''} {' and '.join(named)})" if named else ""
@@ -110,11 +113,12 @@ def _note(routes: Routes, of: Sequence[int], words: str, sigma: float, stated: b
     more = f" and {len(of) - _NAMED} more" if len(of) > _NAMED else ""
     symbol = units.SYMBOLS[routes.unit]
     than = f"more than {told.key} states" if stated else f"and the job states no {told.key}"
-    return (
+    text = (
         f"{file_of(routes)}: the {' and '.join(f'{field}s' for field in told.fields)}{where} of route"
         f"{'s' if len(of) > 1 else ''} {names}{more} are rounded to {words}: a standard error of {sigma:.2g} {symbol}, "
         f"{than}. {told.result[0].upper()}{told.result[1:]}; have the shots with all their decimals"
     )
+    return OfRoutes(text, tuple(routes.names[one] for one in of))
 
 
 def _plan_steps(routes: Routes) -> Rounded:

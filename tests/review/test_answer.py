@@ -15,6 +15,7 @@ import shapely
 from asbuilt.notes import NOTES
 from asbuilt.review import answer, deflections, issues, laid, read_review, stakes, to_act_on, write_review
 from asbuilt.review.pages import _turn_words
+from asbuilt.review.reading import stands_on
 from asbuilt.review.remarks import to_read_table
 from asbuilt.review.shown import drawn_deflection
 from asbuilt.schema import ASSUMPTIONS
@@ -267,7 +268,7 @@ def test_a_direction_that_nothing_in_the_data_tells_is_to_be_confirmed(tmp_path)
     said, table = first_screen(review)
     assert said.sentence == "Not yet: 1 thing about the job to confirm."
     (row,) = table.rows
-    assert row[0] == "whole job"
+    assert row[0] == "whole route"
     assert "Nothing in the data tells which way the line runs" in row[2]
     assert row[4] == NOTES["direction-untold"].to_do
 
@@ -494,7 +495,7 @@ def test_a_line_that_is_anothers_stands_before_all_that_rests_on_it_and_nothing_
     review = read_review(tmp_path / "placed.gpkg")
     _, table = first_screen(review)
     note, finding, unclear, *_ = table.rows
-    assert note[0] == "whole job"
+    assert note[0] == "2 routes"
     assert note[2].startswith("Routes A and B seem to be exchanged: ")
     assert "look at the route names of the log" in finding[2]
     assert unclear[2] == "The line seems to be another's, and its shots cannot judge 69 joints"
@@ -509,7 +510,7 @@ def test_a_line_that_its_log_runs_on_beyond_stands_before_all_that_rests_on_it(t
     points = laying.pipe(np.full(60, 0.5))
     laying.place(laying.lines(A=points[:50:5]), laying.log(points)).write(tmp_path / "placed.gpkg")
     _, table = first_screen(read_review(tmp_path / "placed.gpkg"))
-    assert table.rows[0][0] == "whole job"
+    assert table.rows[0][0] == "whole route"
     assert "the log runs on for" in table.rows[0][2]
     assert len(table.rows) > 3
 
@@ -524,7 +525,7 @@ def test_what_is_said_of_the_line_of_one_route_stands_on_its_page_alone(tmp_path
     rows = issues.merged(issues.found(review), None, review.run["name"]).rows
     shown = {
         route.name: any(
-            "the log runs on for" in row[2] for row in to_act_on.to_act_on(route, rows).rows if row[0] == "whole job"
+            "the log runs on for" in row[2] for row in to_act_on.to_act_on(route, rows).rows if row[0] == "whole route"
         )
         for route in review.routes
     }
@@ -532,6 +533,70 @@ def test_what_is_said_of_the_line_of_one_route_stands_on_its_page_alone(tmp_path
     told = {route.name: answer.answer(review, route, rows).sentence for route in review.routes}
     things = {name: int(said.partition(" thing")[0].rpartition(" ")[2]) for name, said in told.items()}
     assert things["B"] == things["A"] + 1
+
+
+@pytest.fixture(scope="module")
+def one_noted(tmp_path_factory):
+    """Two mains, of the second of which a sheet stands twice and all shots have one elevation."""
+    points = laying.pipe(np.full(30, 0.5), up=0.002)
+    other = points + np.array([900.0, 0.0, 0.0])
+    other[:, 2] = 100.0
+    own, theirs = (laying.log(one).assign(route=name) for name, one in (("A", points), ("B", other)))
+    records = pd.concat([own, theirs, theirs[5:15]]).reset_index(drop=True)
+    path = tmp_path_factory.mktemp("noted") / "placed.gpkg"
+    job = STATED | {"sigma_horizontal": 0.02, "sigma_vertical": 0.05}
+    laying.place(laying.lines(A=points, B=other), records, centerline=job).write(path)
+    return path
+
+
+def test_notes_on_one_route_stand_on_its_page_and_in_the_list_with_its_name(one_noted):
+    review = read_review(one_noted)
+    rows = issues.found(review)
+    of_code = {row["finding"]: row["route"] for row in rows if row["finding"] in NOTES}
+    assert of_code["rows-doubled"] == of_code["survey-screened"] == "B"
+    for words in ("the same 10 joints in the same order", "which no survey finds"):
+        told = {route.name: to_act_on.to_act_on(route, rows).rows for route in review.routes}
+        assert [name for name, cells in told.items() if any(words in row[2] for row in cells)] == ["B"]
+        said = {route.name: laid.survey_table(review, route).rows for route in review.routes}
+        assert [name for name, cells in said.items() if any(words in row[1] for row in cells)] == ["B"]
+    (page,) = (row for row in said["B"] if "which no survey finds" in row[1])
+    assert page[0] == "Note on the route"
+
+
+def test_a_review_of_one_route_lists_no_note_on_another_and_keeps_what_was_typed_of_it(one_noted):
+    every = read_review(one_noted)
+    first = issues.merged(issues.found(every), None, every.run["name"])
+    typed = [{name: str(cell) for name, cell in row.items() if name not in ("at", "on")} for row in first.rows]
+    for row in typed:
+        if row["finding"] == "rows-doubled":
+            row |= {"closed on": "2026-04-02", "by whom": "R. Vance", "state": "closed"}
+    one = read_review(one_noted, ["A"])
+    found = issues.found(one)
+    assert not [row for row in found if row["route"] == "B"]
+    back = issues.merged(found, issues.Issues(typed, every.run["name"]), every.run["name"], frozenset("B"))
+    (kept,) = (row for row in back.rows if row["finding"] == "rows-doubled")
+    assert (kept["state"], kept["by whom"], kept["route"]) == ("closed", "R. Vance", "B")
+    (route,) = one.routes
+    assert "R. Vance" not in answer.answer(one, route, back.rows).closings
+
+
+def test_what_is_noted_of_a_route_without_joints_stands_on_all_pages():
+    """Of route C no record could be placed, so it has no page."""
+    assert stands_on(("C",), "A", ("C",))
+    assert not stands_on(("B",), "A", ("C",))
+
+
+def test_what_was_typed_at_a_note_on_one_route_is_not_carried_to_the_same_note_on_another(one_noted):
+    review = read_review(one_noted)
+    found = issues.found(review)
+    first = issues.merged(found, None, review.run["name"])
+    typed = [{name: str(cell) for name, cell in row.items() if name not in ("at", "on")} for row in first.rows]
+    for row in typed:
+        if row["finding"] == "rows-doubled":
+            row |= {"closed on": "2026-04-02", "by whom": "R. Vance", "state": "closed", "route": "A"}
+    back = issues.merged(found, issues.Issues(typed, review.run["name"]), review.run["name"])
+    states = {row["route"]: (row["state"], row["by whom"]) for row in back.rows if row["finding"] == "rows-doubled"}
+    assert states == {"A": (issues.GONE, "R. Vance"), "B": (issues.OPEN, "")}
 
 
 def staked(folder):

@@ -99,7 +99,8 @@ def test_a_main_that_falls_by_whole_feet_a_pipe_is_rounded_where_it_falls_by_one
     rng = np.random.default_rng(7)
     plan = np.stack([EAST + 3.7 * np.arange(60), NORTH + 19.66 * np.arange(60)], axis=1) + rng.normal(0, 0.02, (60, 2))
     told, (note,) = with_rounding(routes(np.column_stack([plan, 150.0 + fall])))
-    assert "rounded to 1 ft" in note
+    assert "rounded to 1 ft" in note.text
+    assert note.routes == ("A",)
     assert told.rounding_horizontal is None
     # A short stretch of another grade is a drawn line's.
     drawn = 150.0 + np.cumsum([0.0, *np.where(np.arange(59) < 8, -2.0, -1.0)])
