@@ -5,6 +5,7 @@ The file lies in the temporary folder, in Arrow's format, and goes with the last
 
 from __future__ import annotations
 
+import mmap
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -124,11 +125,13 @@ class Waiting:
         if self._writer is None:
             return self._held[number]
         if self._reader is None:
+            assert self._file is not None
             with keeping_errors():
                 self._writer.close()
-                assert self._file is not None
                 self._file.flush()
-            self._reader = pa.ipc.open_file(pa.PythonFile(self._file, mode="r"))
+                # Looked at where they lie: rows are copied neither when they are taken nor when they are taken again.
+                mapped = mmap.mmap(self._file.fileno(), 0, access=mmap.ACCESS_READ)
+            self._reader = pa.ipc.open_file(pa.py_buffer(mapped))
         return self._reader.get_batch(number)
 
 

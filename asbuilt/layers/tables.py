@@ -175,7 +175,7 @@ def _centerline(done: Whole) -> pa.Table:
 def _inspections(done: OfRecords, start: int, stop: int) -> pa.Table:
     """Give the rows of placed records among those from `start` up to, and without, `stop`."""
     records, log, joints = done.placed.records, done.log, done.placed.joints
-    rows = start + np.flatnonzero(records.placed[start:stop])
+    rows = start + np.flatnonzero(records.joint[start:stop] >= 0)
     joint = pa.array(records.joint[rows])
     station = stationing.format_stations(log.stations.value[rows], station_form(done.job, log))
     columns = {
@@ -201,7 +201,7 @@ def _inspections(done: OfRecords, start: int, stop: int) -> pa.Table:
 def _set_aside(done: OfRecords, start: int, stop: int) -> pa.Table:
     """Give the rows of records set aside among those from `start` up to, and without, `stop`."""
     records, log = done.placed.records, done.log
-    rows = start + np.flatnonzero(~records.placed[start:stop])
+    rows = start + np.flatnonzero(records.joint[start:stop] < 0)
     return pa.table(
         {
             "record": pa.array(rows + 1, pa.int64()),
