@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Sequence
+from contextlib import ExitStack
 from dataclasses import replace
 from functools import cache, partial
 from pathlib import Path
@@ -43,7 +44,7 @@ from asbuilt.judging.doubtful_limits import limit_notes
 from asbuilt.judging.judge import InPlace, Ready, judge, looked_at
 from asbuilt.judging.usual import usual_of
 from asbuilt.layers import outputs
-from asbuilt.layers.beside import writing_beside
+from asbuilt.layers.beside import process_to_write, writing_beside
 from asbuilt.layers.outcome import Added, OfJob, OfRecords, Outcome, Whole
 from asbuilt.layers.tables import WRITTEN, Gathered
 from asbuilt.line import projection
@@ -57,6 +58,8 @@ from asbuilt.placing.laid import with_laid_stations
 from asbuilt.survey import rounding
 
 if TYPE_CHECKING:
+    from subprocess import Popen
+
     import geopandas as gpd
     import pandas as pd
 
@@ -120,8 +123,8 @@ def place(
     """
     job, steps = _loaded(job), _Steps(progress)
     with of_job(job.bounds):
-        begun = _begun(job, centerline, records, today or dt.date.today(), steps)
-        return _placement(_found(begun), steps)
+        read = _read(job, centerline, records, today or dt.date.today(), steps)
+        return _placement(_found(_begun(read, steps)), steps)
 
 
 def place_into(
@@ -169,16 +172,19 @@ def place_into(
     """
     job, steps = _loaded(job), _Steps(progress)
     check_target(stores.path_of(path))
-    with of_job(job.bounds):
-        begun = _begun(job, None, None, today or dt.date.today(), steps)
+    with of_job(job.bounds), ExitStack() as stack:
+        read = _read(job, None, None, today or dt.date.today(), steps)
+        # What writes a large job gets ready while it is placed.
+        writer = stack.enter_context(process_to_write(stores.local(path))) if len(read.log) > part else None
+        begun = _begun(read, steps)
         cuts = begun.in_place.cuts(part)
-        if len(cuts) == 1:
+        if writer is None or len(cuts) == 1:
             placement = _placement(_found(begun), steps)
             steps("write")
             placement.write(path)
             whole = placement.whole
         else:
-            whole = _written_beside(begun, cuts, stores.local(path), steps)
+            whole = _written_beside(begun, cuts, stores.local(path), writer, steps)
         steps.end()
     return whole
 
@@ -188,12 +194,14 @@ def _placement(found: _Found, steps: _Steps) -> Placement:
     return Placement(done.ready, done.judged, done.turns, done.found, done.inspection, _whole(found, [done.added()]))
 
 
-def _written_beside(begun: _Begun, cuts: Sequence[tuple[int, int]], path: Path, steps: _Steps) -> Whole:
+def _written_beside(
+    begun: _Begun, cuts: Sequence[tuple[int, int]], path: Path, writer: Popen[bytes], steps: _Steps
+) -> Whole:
     """Judge a large job part by part, while what is known of it is written."""
     records = OfRecords(begun.in_place)
     outputs.check_output(path, begun.inputs, records.job, kind="placed")
     words = unit_words(records.job, records.routes.unit)
-    with writing_beside(path, WRITTEN, crs=records.map_crs, units=words) as beside:
+    with writing_beside(path, WRITTEN, crs=records.map_crs, units=words, process=writer) as beside:
         gathered = Gathered(beside)
         gathered.add_records(records)
         found = _found(begun)
@@ -217,6 +225,18 @@ def _loaded(job: Job | Path | str) -> Job:
     if isinstance(job, dict):
         raise JobFileError("the job: make a Job of the mapping first, with Job.from_mapping")
     return job if isinstance(job, Job) else load_job(job)
+
+
+class _Read(NamedTuple):
+    """A job as its files have it: a line by shots that were looked through, and its log."""
+
+    job: Job
+    routes: Routes
+    log: Log
+    limits: Allowables
+    shot_doubts: list[Doubt]
+    notes: tuple[Note, ...]
+    today: dt.date
 
 
 class _Begun(NamedTuple):
@@ -243,13 +263,13 @@ class _Found(NamedTuple):
     inputs: tuple[tuple[str, str], ...]
 
 
-def _begun(
+def _read(
     job: Job,
     centerline: gpd.GeoDataFrame | None,
     records: pd.DataFrame | None,
     today: dt.date,
     steps: _Steps,
-) -> _Begun:
+) -> _Read:
     steps("read the centerline")
     _check_days(job, today)
     # A line that is strung through the joints needs the log before its step.
@@ -264,6 +284,12 @@ def _begun(
     steps.rows = len(log)
     routes, rounded_notes = rounding.with_rounding(routes)
     routes, shot_doubts, survey_notes = doubted.screened(job, routes, log, doubted.most_deflection(log, limits))
+    notes = (*noted("shots-rounded", rounded_notes), *noted("survey-screened", survey_notes))
+    return _Read(job, routes, log, limits, shot_doubts, notes, today)
+
+
+def _begun(read: _Read, steps: _Steps) -> _Begun:
+    job, routes, log, limits = read.job, read.routes, read.log, read.limits
     ties = read_ties(job, routes.names)
     line = stationed_line(job, routes, ties)
     checked = accuracy.check_survey(job, line.routes)
@@ -288,11 +314,11 @@ def _begun(
         design,
         ground,
         checked,
-        shot_doubts,
-        (*noted("shots-rounded", rounded_notes), *noted("survey-screened", survey_notes)),
+        read.shot_doubts,
+        read.notes,
         laid_notes,
         inputs,
-        today,
+        read.today,
     )
 
 

@@ -145,8 +145,10 @@ class Beside:
 
 
 @contextmanager
-def writing_beside(path: Path, names: Sequence[str], *, crs: str, units: Mapping[str, str]) -> Iterator[Beside]:
-    """Start a process that writes layers, whole or not at all; at the end of the block they are in their place.
+def writing_beside(
+    path: Path, names: Sequence[str], *, crs: str, units: Mapping[str, str], process: subprocess.Popen[bytes]
+) -> Iterator[Beside]:
+    """Have a process write layers, whole or not at all; at the end of the block they are in their place.
 
     Parameters
     ----------
@@ -154,6 +156,7 @@ def writing_beside(path: Path, names: Sequence[str], *, crs: str, units: Mapping
     names : sequence of str
         The layers in the order in which they are written. In the block each is given rows, or none, and is ended.
     crs, units : as for `geopackage.write_geopackage`
+    process : what `process_to_write` gave for this path
 
     Raises
     ------
@@ -168,7 +171,8 @@ def writing_beside(path: Path, names: Sequence[str], *, crs: str, units: Mapping
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     path = Path(folder, "joints.gpkg")
-    ...     with writing_beside(path, ["joints"], crs="EPSG:6418", units={"unit": "US survey feet"}) as beside:
+    ...     given = {"crs": "EPSG:6418", "units": {"unit": "US survey feet"}}
+    ...     with process_to_write(path) as writer, writing_beside(path, ["joints"], **given, process=writer) as beside:
     ...         beside.add("joints", pa.table({"joint": ["101"], "geom": place}))
     ...         beside.end("joints")
     ...     import geopandas as gpd
@@ -176,12 +180,7 @@ def writing_beside(path: Path, names: Sequence[str], *, crs: str, units: Mapping
     ['101']
     """
     form_of(path).check_target(path)
-    # The process outlives the folders that are made for it.
-    with (
-        _process(path) as process,
-        _temporary_folder() as folder,
-        outputs.put_in_place(path, option="--out") as unfinished,
-    ):
+    with _temporary_folder() as folder, outputs.put_in_place(path, option="--out") as unfinished:
         beside = Beside(process, path, folder, names)
         try:
             beside.tell(
@@ -204,7 +203,18 @@ def form_of(path: Path) -> Any:
 
 
 @contextmanager
-def _process(path: Path) -> Iterator[subprocess.Popen[bytes]]:
+def process_to_write(path: Path) -> Iterator[subprocess.Popen[bytes]]:
+    """Start a process for `writing_beside`, which gets ready meanwhile; it ends with the block.
+
+    Parameters
+    ----------
+    path : path of the file or folder that it is to write
+
+    Raises
+    ------
+    OutputError
+        When there cannot be another process.
+    """
     command = [sys.executable, "-P", "-c", _START if form_of(path) is geoparquet else _START_SPARING]
     # It finds the package and its libraries where this process has found them.
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(one or os.getcwd() for one in sys.path)}

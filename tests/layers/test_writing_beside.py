@@ -58,7 +58,10 @@ def joints(count):
 
 
 def write(path, *parts, then=lambda writer: None):
-    with beside.writing_beside(path, ["joints"], crs="EPSG:6418", units=UNITS) as writer:
+    with (
+        beside.process_to_write(path) as process,
+        beside.writing_beside(path, ["joints"], crs="EPSG:6418", units=UNITS, process=process) as writer,
+    ):
         for part in parts:
             writer.add("joints", part)
         then(writer)
