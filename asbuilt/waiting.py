@@ -79,6 +79,7 @@ class Waiting:
         self._first = [0]
         self._file: IO[bytes] | None = None
         self._writer: Any = None
+        self._mapped: mmap.mmap | None = None
         self._reader: Any = None
 
     @property
@@ -104,6 +105,9 @@ class Waiting:
 
     def rows(self, start: int, stop: int) -> pa.Table:
         """Give successive rows, from `start` up to, and without, `stop`."""
+        # Of what was looked at before, nothing stays in memory; what somebody still holds of it comes back by itself.
+        if self._mapped is not None and hasattr(mmap, "MADV_DONTNEED"):
+            self._mapped.madvise(mmap.MADV_DONTNEED)
         first = int(np.searchsorted(self._first, start, side="right")) - 1
         parts = []
         for number in range(first, len(self._first) - 1):
@@ -130,8 +134,8 @@ class Waiting:
                 self._writer.close()
                 self._file.flush()
                 # Looked at where they lie: rows are copied neither when they are taken nor when they are taken again.
-                mapped = mmap.mmap(self._file.fileno(), 0, access=mmap.ACCESS_READ)
-            self._reader = pa.ipc.open_file(pa.py_buffer(mapped))
+                self._mapped = mmap.mmap(self._file.fileno(), 0, access=mmap.ACCESS_READ)
+            self._reader = pa.ipc.open_file(pa.py_buffer(self._mapped))
         return self._reader.get_batch(number)
 
 
