@@ -330,12 +330,25 @@ def many_jobs(folder: Path, jobs: int) -> list[Row]:
         job.write_text(job.read_text().replace('"benchmark"', f'"benchmark {number}"', 1))
         paths.append(str(job))
     second = Time(1.0, 1.0)
-    command = [sys.executable, "-m", "asbuilt", "place", *paths, "--progress", "none", "--workers"]
+
+    def command(some: list[str], workers: int) -> list[str]:
+        return [sys.executable, "-m", "asbuilt", "place", *some, "--progress", "none", "--workers", str(workers)]
+
     # What its processes take of a processor is not told to who started them.
-    one, two = (Time(timed([*command, workers])[0].clock / jobs, math.nan) for workers in ("1", "2"))
+    one, two = (Time(timed(command(paths, workers))[0].clock / jobs, math.nan) for workers in (1, 2))
+    # What the machine has of two processors: two commands that share nothing, half of the jobs each.
+    begun = time.perf_counter()
+    halves = [
+        subprocess.Popen(command(paths[half::2], 1), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        for half in (0, 1)
+    ]
+    for each in halves:
+        each.wait()
+    apart = Time((time.perf_counter() - begun) / jobs, math.nan)
     return [
         Row(f"a job of 500 joints, {jobs} by two workers / 1 second", two, second, 0.15),
         Row(f"a job of 500 joints, {jobs} by one worker / by two (at least)", one, two, 1.8),
+        Row("the same by one worker / by two commands of one worker each", one, apart, math.nan),
         Row("a job of 500 joints after others / 1 second", stage("jobs", folder), second, math.nan),
     ]
 
@@ -345,7 +358,7 @@ def one_after_another(folder: Path) -> None:
     from asbuilt.archive.jobs import place_one
 
     times = []
-    for job in sorted(folder.glob("*/job.toml")):
+    for job in sorted(folder.glob("*/job.toml"))[:100]:
         begun, worked = time.perf_counter(), time.process_time()
         place_one(str(job), resume=False)
         times.append(Time(time.perf_counter() - begun, time.process_time() - worked))
@@ -357,7 +370,7 @@ def main() -> None:
     """Run all comparisons and print them as a table."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--joints", type=int, default=1_000_000)
-    parser.add_argument("--jobs", type=int, default=100, help="how many jobs are placed at once")
+    parser.add_argument("--jobs", type=int, default=1000, help="how many jobs are placed in one go")
     parser.add_argument("--turns", type=int, default=15, help="of the commands whose start is measured")
     parser.add_argument("--larger", type=int, nargs="*", default=[], help="joints of further jobs")
     parser.add_argument("--postgis", help="URL of a PostGIS server")
