@@ -174,8 +174,9 @@ def place_into(
     check_target(stores.path_of(path))
     with of_job(job.bounds), ExitStack() as stack:
         read = _read(job, None, None, today or dt.date.today(), steps)
+        large = max(len(read.log), len(read.routes.easting)) > part
         # What writes a large job gets ready while it is placed.
-        writer = stack.enter_context(process_to_write(stores.local(path))) if len(read.log) > part else None
+        writer = stack.enter_context(process_to_write(stores.path_of(path))) if large else None
         begun = _begun(read, steps)
         cuts = begun.in_place.cuts(part)
         if writer is None or len(cuts) == 1:
