@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from asbuilt.register import beside, waiting
 from asbuilt.register.layout import run_told
 from asbuilt.register.question import Question
 from asbuilt.register.store import Store, ints
-
-if TYPE_CHECKING:
-    from asbuilt.arrays import Ints
 
 _FIELDS = {"crew": "crews", "inspector": "inspectors"}
 """Fields of a row that are held against a question, and what it asks of them by."""
@@ -26,21 +23,20 @@ _OPTIONS = {
 """What a question may ask of which a record set aside is not held against it."""
 
 
-def meant(store: Store, asked: Question, fid: Ints, beyond: str | None = None) -> list[dict[str, Any]]:
+def meant(store: Store, asked: Question, beyond: str | None = None) -> list[dict[str, Any]]:
     """Give the records set aside that a question may mean: of its routes or those found, as far as their rows tell.
 
     Parameters
     ----------
     store : Store
+        With the numbers of the joints found staged as "found".
     asked : Question
-    fid : array of int
-        Numbers of the joints found.
     beyond : str, optional
         Route of the nearest joint where none was found: what was set aside may be just what lies there.
     """
     condition = "1 = 1"
     if asked.routes or asked.near is not None or asked.area is not None:
-        there = _routes(store, fid) | ({beyond} if beyond is not None else set())
+        there = _routes(store) | ({beyond} if beyond is not None else set())
         store.stage("aside_of", {"route": sorted(set(asked.routes) or there)})
         condition = "(b.route IS NULL OR b.route IN (SELECT route FROM aside_of))"
     return _held(store, asked, condition, surely=False)
@@ -134,9 +130,8 @@ def words(records: list[dict[str, Any]], options: Sequence[str]) -> str:
     return f"{said}, not held against {waiting.listed_options(options)}" if options else said
 
 
-def _routes(store: Store, fid: Ints) -> set[str]:
-    """Name the routes of joints, as the register has them and as other jobs call them."""
-    store.stage("found", {"fid": fid})
+def _routes(store: Store) -> set[str]:
+    """Name the routes of the joints found, as the register has them and as other jobs call them."""
     found = store.rows(
         "SELECT j.route FROM found t JOIN joints j ON j.fid = t.fid UNION SELECT n.route FROM found t "
         "JOIN joints j ON j.fid = t.fid JOIN joint_names n ON n.joint_uid = j.joint_uid "

@@ -109,7 +109,7 @@ def group(register: Path | str, asked: Question, by: Sequence[str]) -> Groups:
         joints, overs = _joints(store, unit), shared(store)
         keyed = _keyed(store, asked, joints, tuple(by))
         total = _count(joints.assign(nr=np.arange(len(joints))), overs)
-        set_aside = aside.meant(store, asked, chosen.fid)
+        set_aside = aside.meant(store, asked)
         return Groups(
             store.name, tuple(by), unit, total, _grouped(keyed, by, overs), chosen.waits, chosen.gone, chosen.unknown,
             chosen.unsure, chosen.stations_read_as, set_aside, aside.unsure(asked) if set_aside else [],

@@ -211,7 +211,7 @@ def find_in_parts(register: Path | str, asked: Question) -> Iterator[InParts]:
         found = _told(store, asked, chosen, [])
         starts = range(0, len(chosen.fid), PART)
         parts = (_joints(store, asked, chosen, slice(at, at + PART)) for at in starts)
-        yield InParts(found, parts, _record_columns(store, chosen.fid))
+        yield InParts(found, parts, _record_columns(store))
 
 
 def _find(store: Store, asked: Question, most: int | None = None) -> Found:
@@ -238,18 +238,20 @@ def _told(store: Store, asked: Question, chosen: Chosen, joints: list[dict[str, 
     if near is not None:
         longitude, latitude = store.ground.lonlat(np.array([near.easting]), np.array([near.northing]))
         degrees = float(latitude[0]), float(longitude[0])
-    set_aside = aside.meant(store, asked, chosen.fid, None if beyond is None else str(beyond["route"]))
+    # All that follows counts these; what tells of some joints stages those.
+    store.stage("found", {"fid": chosen.fid})
+    set_aside = aside.meant(store, asked, None if beyond is None else str(beyond["route"]))
     return Found(
         store.name, store.crs_wkt, near, degrees, within, unit, joints, chosen.waits, beyond, chosen.gone,
         set_aside, aside.unsure(asked) if set_aside else [],
         chosen.unknown, chosen.beside_changes, chosen.settled_away, chosen.under_mains, chosen.unsure,
-        len(chosen.fid) - len(joints), chosen.stations_read_as, _out_of_service(store, chosen.fid),
-        _over(store, chosen.fid), _doubtful_lines(store, chosen.fid, beyond),
+        len(chosen.fid) - len(joints), chosen.stations_read_as, _out_of_service(store), _over(store),
+        _doubtful_lines(store, beyond),
     )  # fmt: skip
 
 
-def _doubtful_lines(store: Store, fid: Ints, beyond: dict[str, Any] | None) -> list[dict[str, Any]]:
-    """Tell what was found of lines on which joints that are told may all stand elsewhere, once for each route."""
+def _doubtful_lines(store: Store, beyond: dict[str, Any] | None) -> list[dict[str, Any]]:
+    """Tell what was found of lines on which joints staged as "found" may all stand elsewhere, once for each route."""
     codes = {f"code_{number}": code for number, code in enumerate(OF_THE_LINE.values())}
     names = ("finding_uid", "code", "route", "job", "load_id", "message")
     found = list(
@@ -261,9 +263,8 @@ def _doubtful_lines(store: Store, fid: Ints, beyond: dict[str, Any] | None) -> l
             **codes,
         )
     )
-    if not found or not (len(fid) or beyond):
+    if not found:
         return []
-    store.stage("found", {"fid": fid})
     lines = {
         (str(route), str(job))
         for route, job in store.rows(
@@ -275,12 +276,11 @@ def _doubtful_lines(store: Store, fid: Ints, beyond: dict[str, Any] | None) -> l
     return [one for one in found if (one["route"], one["job"]) in lines or one["route"] in routes]
 
 
-def _out_of_service(store: Store, fid: Ints) -> dict[str, int]:
-    """Count the joints that are not in service, by what they are."""
+def _out_of_service(store: Store) -> dict[str, int]:
+    """Count the joints staged as "found" that are not in service, by what they are."""
     gone = f"FROM ({service.LATEST}) s WHERE s.service <> 'in-service'"
     if not store.rows(f"SELECT 1 {gone} LIMIT 1"):
         return {}
-    store.stage("found", {"fid": fid})
     counted = store.rows(
         "SELECT s.service, count(*) FROM found t JOIN joints j ON j.fid = t.fid "
         f"JOIN ({service.LATEST}) s ON s.joint_uid = j.joint_uid WHERE s.service <> 'in-service' GROUP BY s.service"
@@ -288,18 +288,16 @@ def _out_of_service(store: Store, fid: Ints) -> dict[str, int]:
     return {str(state): int(many) for state, many in sorted(counted)}
 
 
-def _over(store: Store, fid: Ints) -> dict[str, int]:
-    """Count the joints whose verdict is over, and those that are at least."""
-    store.stage("found", {"fid": fid})
+def _over(store: Store) -> dict[str, int]:
+    """Count the joints staged as "found" whose verdict is over, and those that are at least."""
     over = store.rows("SELECT t.nr FROM found t JOIN joints j ON j.fid = t.fid WHERE j.verdict = 'over'")
     if not over:
         return {"over": 0, "over_at_least": 0, "turns_shared": 0}
     return shared(store).count([int(nr) for (nr,) in over])
 
 
-def _record_columns(store: Store, fid: Ints) -> tuple[str, ...]:
-    """Name what any record of these joints says, in the order in which a record is told."""
-    store.stage("found", {"fid": fid})
+def _record_columns(store: Store) -> tuple[str, ...]:
+    """Name what any record of the joints staged as "found" says, in the order in which a record is told."""
     counts = ", ".join(f"count({one})" for one in quoted(RECORD, "i.").split(", "))
     said = store.rows(
         f"SELECT {counts} FROM found t JOIN joints j ON j.fid = t.fid JOIN inspections i ON i.joint_uid = j.joint_uid"
