@@ -354,8 +354,7 @@ class GeoPackageStore(Store):
             bounds = (spots[0], spots[0], spots[1], spots[1])
         elif table == layout.LINES:
             cells["geom"], box = geopackage_shapes.lines(self._srs, [incoming.lines[at] for at in rows])
-            west, south, east, north = box.T
-            bounds = (west, east, south, north)
+            bounds = tuple(box.T)
         # Many rows go in faster without indexes, which are made anew afterwards.
         many = len(rows) >= self.rows(f"SELECT count(*) FROM {table}")[0][0]
         whole = geopackage_rows.are_whole(rows, incoming.fids[layer])
