@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
+import itertools
 import json
+import math
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from asbuilt import units
 from asbuilt.checks import CHECK_KINDS
@@ -21,9 +23,6 @@ from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.marks import LATEST as LATEST_MARK
 from asbuilt.register.service import LATEST
 from asbuilt.schema import DOMAINS, LAYERS
-
-if TYPE_CHECKING:
-    pass
 
 DEFLECTION = (
     "verdict", "verdict_assumes", "deflection_deg", "deflection_source", "deflection_floor_deg",
@@ -634,16 +633,36 @@ def _of_blank_column(name: str, number: int, values: dict[str, Any]) -> str:
     return f"({' AND '.join(each)} AND {OF_AN_INSPECTION})"
 
 
+_MOST_WAYS = 64
+"""Ways of writing a word that are tried at most."""
+
+
 def _in_small_letters(words: Sequence[str]) -> list[str]:
-    """Write words in small letters as either store does: SQLite leaves letters beyond ASCII as they are.
+    """Write words in small letters as either store does: SQLite leaves letters beyond ASCII as they are, each as it is.
+
+    A word with so many of them that there are too many ways is written in those in which people write names.
 
     Examples
     --------
     >>> _in_small_letters(["Élodie R."])
-    ['Élodie r.', 'élodie r.']
+    ['élodie r.', 'Élodie r.']
+    >>> _in_small_letters(["иван Иванов"])
+    ['иван Иванов', 'иван иванов', 'ИВАН ИВАНОВ', 'Иван Иванов']
     """
-    ascii_only = ["".join(letter.lower() if letter.isascii() else letter for letter in word) for word in words]
-    return list(dict.fromkeys([*ascii_only, *(word.lower() for word in words)]))
+    return list(dict.fromkeys(way for word in words for way in _ways(word)))
+
+
+def _ways(word: str) -> Iterable[str]:
+    ways = [[letter.lower()] if letter.isascii() else _cases(letter) for letter in word]
+    if math.prod(map(len, ways)) <= _MOST_WAYS:
+        return map("".join, itertools.product(*ways))
+    spelt = (word, word.lower(), word.upper(), word.title())
+    return ("".join(letter.lower() if letter.isascii() else letter for letter in one) for one in spelt)
+
+
+def _cases(letter: str) -> list[str]:
+    """Give a letter as small, an İ without the dot that stands over it, and as capital, where that is one letter."""
+    return list(dict.fromkeys(one for one in (letter.lower()[0], letter.upper(), letter) if len(one) == 1))
 
 
 def _marks(name: str, wanted: Sequence[str], values: dict[str, Any]) -> str:

@@ -81,6 +81,21 @@ def test_each_filter_finds_the_joints_known_to_meet_it(register, jobs):
 
 
 @pytest.mark.parametrize("register", ["geopackage"], indirect=True)
+def test_names_are_found_in_any_letters_whichever_way_the_log_wrote_them(register, folder):
+    crews = dict(enumerate(("ÑANDÚ", "Ñandú", "ñandú", "ИВАНОВ И.", "Иванов И.", "İbrahim")))
+    load(placed(folder / "letters.gpkg", "Letters", crew=crews, inspector=crews, Lot={0: "Ä1", 1: "ä1"}), register)
+    for given, there in (
+        ("ñandú", "123"), ("ÑANDÚ", "123"), ("Ñandú", "123"), ("иванов и.", "45"), ("ИВАНОВ И.", "45"),
+        ("İbrahim", "6"),
+    ):  # fmt: skip
+        for asked in (Question(crews=[given]), Question(inspectors=[given]), Question(items=[f"crew={given}"])):
+            assert "".join(one["joint"] for one in find(register, asked).joints) == there, given
+    for lot in ("ä1", "Ä1"):
+        assert [one["joint"] for one in find(register, Question(columns=[f"Lot={lot}"])).joints] == ["1", "2"]
+    counted = group(register, Question(crews=["ñandú"]), ["crew"])
+    assert [one["joints"] for one in counted.groups] == [3]
+
+
 def test_places_and_words_as_people_write_them(register, jobs):
     load(jobs[0], register)
     longitude, latitude = Transformer.from_crs("EPSG:6418", "EPSG:6318", always_xy=True).transform(EAST, NORTH)
