@@ -92,14 +92,25 @@ class Allowables:
         >>> table.look_up(pa.array(["push-on", "mechanical"]), np.array([12.0, 12.0]))[0].tolist()
         [5.0, nan]
         """
+        degrees, found, joint, none = self._found(family, size, other)
+        source = pa.array([row[1] if row else None for row in found], pa.string())
+        return degrees, source.take(pa.array(joint, mask=none))
+
+    def degrees(self, family: pa.Array, size: Floats, other: Bools | None = None) -> Floats:
+        """Give the allowable deflection of each joint alone, as `look_up` does."""
+        return self._found(family, size, other)[0]
+
+    def _found(
+        self, family: pa.Array, size: Floats, other: Bools | None
+    ) -> tuple[Floats, list[tuple[float, str] | None], Ints, Bools | None]:
+        """Give each joint's allowable, the rows of the kinds of joint, its kind, and which joints have none."""
         keys, joint = _kinds_of_joint(family, size)
         found = [self.rows.get(key) if key else None for key in keys]
-        degrees = np.array([row[0] if row else np.nan for row in found], dtype=np.float64)
-        source = pa.array([row[1] if row else None for row in found], pa.string())
+        degrees = np.array([row[0] if row else np.nan for row in found], dtype=np.float64)[joint]
         if other is None or not other.any():
-            return degrees[joint], source.take(pa.array(joint))
+            return degrees, found, joint, None
         none = other & np.array([key in self.of_iron for key in keys], dtype=np.bool_)[joint]
-        return np.where(none, np.nan, degrees[joint]), source.take(pa.array(joint, mask=none))
+        return np.where(none, np.nan, degrees), found, joint, none
 
     def doubtful(self, family: pa.Array, size: Floats) -> Bools:
         """Say which joints' allowables are doubted, shape (n,); the parameters are those of `look_up`."""

@@ -201,7 +201,7 @@ def _unsure(routes: Routes, one: Doubt) -> tuple[float, float] | None:
 def most_deflection(log: Log, limits: Allowables) -> float:
     """Give the most that any joint of a log may deflect, radians; where nothing says it, more than any joint may."""
     family = families(log.text("joint_type"), log.text("restrained"))
-    allowed, _ = limits.look_up(family, log.number("size"), not_iron(log.fields, np.arange(len(log))))
+    allowed = limits.degrees(family, log.number("size"), not_iron(log.fields, np.arange(len(log))))
     known = allowed[np.isfinite(allowed)]
     return float(np.radians(known.max())) if len(known) == len(allowed) and len(known) else screening.JOINT_MOST
 

@@ -122,8 +122,10 @@ def _by_few(places: Floats, long: Floats) -> Bools:
     """Tell which legs have few others near them: those of many lie where one main was surveyed again and again."""
     if not len(places):
         return np.zeros(0, dtype=np.bool_)
-    _, cell, count = np.unique(np.floor(places / np.median(long)), axis=0, return_inverse=True, return_counts=True)
-    few: Bools = count[cell.ravel()] <= _CROWDED
+    cells = np.floor(places / np.median(long))
+    column, row = (cells - cells.min(axis=0)).T
+    _, cell, count = np.unique(column * (row.max() + 1.0) + row, return_inverse=True, return_counts=True)
+    few: Bools = count[cell] <= _CROWDED
     return few
 
 
