@@ -213,21 +213,6 @@ def scatter(off: Floats) -> float:
     return 1.4826 * float(np.median(np.abs(off)))
 
 
-def keep_freed() -> None:
-    """Let this process keep what arrays leave free for arrays to come, until `give_back`.
-
-    Without it the system takes each large array's memory back at once, and clears it again for the next: a tenth of
-    the time of a large job. Of other C libraries than glibc nothing is asked. Source: mallopt(3) of Linux, and its
-    numbers in malloc.h (from memory).
-    """
-    if sys.platform == "linux":
-        at_the_top, at_once = -1, -3  # M_TRIM_THRESHOLD, M_MMAP_THRESHOLD
-        with suppress(AttributeError):
-            mallopt = ctypes.CDLL(None).mallopt
-            mallopt(at_the_top, 1 << 28)
-            mallopt(at_once, 1 << 25)
-
-
 def give_back(rows: int) -> None:
     """Give memory that no array uses any more back to the system, which else keeps it for arrays to come.
 

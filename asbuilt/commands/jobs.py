@@ -284,10 +284,8 @@ def _place(job: Path, out: Path | None, progress: str) -> tuple[Whole, Path]:
     # GeoParquet alone is read and written by data frames.
     if "parquet" not in f"{path} {loaded.model_dump_json()}".lower():
         spared.data_frames()
-    from asbuilt.arrays import keep_freed
     from asbuilt.processor import place_into
 
-    keep_freed()
     with progress_shown(progress) as report:
         whole = place_into(loaded, path, progress=report)
     return whole, path
