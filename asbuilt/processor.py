@@ -6,8 +6,10 @@ Everything between reading and writing works on columns of all joints at once.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack, contextmanager
+from contextvars import copy_context
 from dataclasses import replace
 from functools import cache, partial
 from pathlib import Path
@@ -18,7 +20,7 @@ import numpy as np
 from asbuilt import stores, units
 from asbuilt.arrays import give_back
 from asbuilt.errors import JobFileError
-from asbuilt.inputs import allowables
+from asbuilt.inputs import allowables, vectors
 from asbuilt.inputs.bounds import of_job
 from asbuilt.inputs.centerline import read_centerline
 from asbuilt.inputs.design import read_design
@@ -273,9 +275,9 @@ def _read(
 ) -> _Read:
     steps("read the centerline")
     _check_days(job, today)
-    # A line that is strung through the joints needs the log before its step.
-    the_log = cache(partial(read_log, job, records))
-    routes = read_centerline(job, centerline, the_log)
+    with _reading_beside(job, records) as the_log:
+        # A line that is strung through the joints needs the log before its step.
+        routes = read_centerline(job, centerline, the_log)
     if job.centerline.elevation == "none":
         routes = elevations.without_elevations(routes)
     limits = allowables.read_allowables(job)
@@ -287,6 +289,20 @@ def _read(
     routes, shot_doubts, survey_notes = doubted.screened(job, routes, log, doubted.most_deflection(log, limits))
     notes = (*noted("shots-rounded", rounded_notes), *noted("survey-screened", survey_notes))
     return _Read(job, routes, log, limits, shot_doubts, notes, today)
+
+
+@contextmanager
+def _reading_beside(job: Job, records: pd.DataFrame | None) -> Iterator[Callable[[], Log]]:
+    """Read the log of a job while its line is read; what is wrong with it is raised when it is asked for.
+
+    Layers are read one after another, by one library.
+    """
+    if records is not None or any(Path(name).suffix.lower() in vectors.SUFFIXES for name in job.records.path):
+        yield cache(partial(read_log, job, records))
+        return
+    with ThreadPoolExecutor(1) as beside:
+        # A thread has the job's bounds only if it is handed what holds here.
+        yield beside.submit(copy_context().run, read_log, job).result
 
 
 def _begun(read: _Read, steps: _Steps) -> _Begun:
