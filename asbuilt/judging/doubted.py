@@ -142,6 +142,18 @@ class Doubted(NamedTuple):
         apart = joints.own_shot if way == "aside" else joints.own_height
         return np.where(apart, 0.0, by[joints.route])
 
+    def beside_the_line(self, routes: Routes, joints: Joints) -> Floats:
+        """Give by how much joints may lie aside as a shot beside them does: off the straight between those around it.
+
+        Nothing where they were surveyed themselves, or where shots from one on lie aside, which `may_lie` counts.
+        """
+        off = np.zeros(len(routes.easting))
+        for one in self.doubts:
+            if one.vertex >= 0 and one.code in _OFF_THE_LINE and not one.aside:
+                shots = np.arange(one.vertex, max(one.vertex, one.last) + 1)
+                off[shots] = np.maximum(off[shots], _off_the_straight(routes, shots))
+        return np.where(joints.surveyed, 0.0, between(off, joints.located))
+
     def misplaced(self, joints: Joints) -> Bools:
         """Joints that all lie elsewhere than on that part of the line where their stations put them."""
         return _misplaced(joints, self.doubts)
@@ -175,8 +187,24 @@ class Doubted(NamedTuple):
         return as_mask(self.joint_shot.is_valid()) | self.displaced
 
 
+_OFF_THE_LINE = ("shot-astray", "shot-order", "line-doubles-back")
+"""Findings at shots that lie off the line which the others make."""
 _IN_PLACE = ("shot-height", "shot-repeated", "coverage-short", "joints-off-shots")
 """Findings that leave joints where they stand in plan, unless they say by how much they do not."""
+
+
+def _off_the_straight(routes: Routes, shots: Ints) -> Floats:
+    """Give how far successive shots lie off the straight between the shots around them; 0 at an end of a route."""
+    import shapely
+
+    back, ahead = shots[0] - 1, shots[-1] + 1
+    route = routes.vertex_route
+    if back < 0 or ahead >= len(route) or route[back] != route[ahead]:
+        return np.zeros(len(shots))
+    east, north = (one[[back, ahead]] for one in (routes.easting, routes.northing))
+    straight = shapely.LineString(np.column_stack([east, north]))
+    off: Floats = shapely.distance(straight, shapely.points(routes.easting[shots], routes.northing[shots]))
+    return off
 
 
 def _unsure(routes: Routes, one: Doubt) -> tuple[float, float] | None:

@@ -261,7 +261,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             job.records.laying_length * scale,
         )
         .farther(doubts.moved + doubts.off_shots + doubts.drifted + np.fmax(disorder.off, slips))
-        .aside(doubts.may_lie(joints, "aside"), doubts.may_lie(joints, "up"))
+        .aside(doubts.may_lie(joints, "aside") + doubts.beside_the_line(routes, joints), doubts.may_lie(joints, "up"))
         .unless(np.isnan(disorder.off))
         .unless((doubts.drawn | doubts.on_lost_lines(joints)) & ~joints.surveyed),
         unit=routes.unit,

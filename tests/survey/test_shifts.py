@@ -50,6 +50,20 @@ def _placed(points, shots, **more):
     return laying.place(laying.lines(A=shots), laying.log(points, **more), centerline=stated)
 
 
+@pytest.mark.parametrize("many", [1, 2, 3])
+@pytest.mark.parametrize("aside", [2.5, 4.0, -6.0])
+def test_joints_lie_within_their_accuracy_where_a_shot_or_a_few_lie_beside_the_pipe(aside, many):
+    """They lay 6 ft off with an accuracy of 3.7 ft, and 2 ft off with one of 0.5 ft, beside the finding at the shot."""
+    points, shots = _run(many, aside=aside)
+    placed = _placed(points, shots)
+    assert "shot-astray" in set(placed.findings["code"])
+    away = np.hypot(placed.joints["easting"] - points[:, 0], placed.joints["northing"] - points[:, 1])
+    assert away[20 : 20 + many].min() > abs(aside) - 0.7
+    assert (away <= placed.joints["accuracy_horizontal"]).all()
+    # Those behind the shots do not lie aside.
+    assert placed.joints["accuracy_horizontal"][:19].lt(abs(aside)).all()
+
+
 @pytest.mark.parametrize("seed", range(3))
 @pytest.mark.parametrize("many", [2, 3])
 @pytest.mark.parametrize("off", [{"aside": 2.2}, {"aside": 4.0}, {"aside": -6.0}, {"up": 2.2}, {"up": -3.0}])
