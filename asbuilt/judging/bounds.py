@@ -104,6 +104,24 @@ def sigma_of_length(length: Floats, along: Floats, across: Floats) -> Floats:
     return found
 
 
+def at_most_back(angle: Floats) -> Floats:
+    """Give bounds on turns, and their errors, with half a turn in place of more: no joint turns past straight back.
+
+    Bounds are straight parts of an error, and run past that where two places nearly coincide or one is badly known.
+
+    Parameters
+    ----------
+    angle : array, shape (n,)
+        Radians; infinite where there is no bound, NaN where nothing is known: these stay.
+
+    Examples
+    --------
+    >>> at_most_back(np.array([0.1, 18.0, np.inf, np.nan])).round(3).tolist()
+    [0.1, 3.142, inf, nan]
+    """
+    return np.where((angle > np.pi) & np.isfinite(angle), np.pi, angle)
+
+
 def one_sided(confidence: float) -> float:
     """Give how many standard errors a one-sided bound lies off.
 

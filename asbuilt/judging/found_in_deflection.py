@@ -10,7 +10,7 @@ from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.inputs.pipe import not_iron
 from asbuilt.inputs.values import USUAL_BENDS, spread
 from asbuilt.judging import verdicts
-from asbuilt.judging.bounds import one_sided
+from asbuilt.judging.bounds import at_most_back, one_sided
 from asbuilt.judging.fittings import Bends, left_over
 from asbuilt.judging.judged import Found, Judged, nothing_found, plain, rows_of, say, stretch_of
 from asbuilt.judging.readings import components
@@ -95,8 +95,8 @@ def _moved(judged: Judged, rows: Ints) -> pa.Array:
     said = pc.if_else(pa.array(moved > 0), said, ahead)
     off = judged.doubted.off_shots[rows] / judged.scale
     from_one_on = say(
-        "; by its station it lies ", plain(off), f" {judged.symbol} off its shot, as the joints beside it do: look at "
-        "what is said of them first",
+        "; by its station it lies, or may lie, ", plain(off), f" {judged.symbol} off its shot, as the joints beside it "
+        "do: look at what is said of them first",
     )  # fmt: skip
     said = pc.if_else(pa.array(off > 0), from_one_on, said)
     beside = "; the shots there may be those of another main: look at what is said of them first"
@@ -160,10 +160,10 @@ def deflection_unclear(judged: Judged) -> Found:
     turned = np.where(seen.exact[rows], seen.turned.measured.size[rows], seen.together[rows])
     by = judgement.both_ways_by[rows]
     beside = judged.text("joint").take(pa.array(np.maximum(by, 0)))
+    to_its_two, up_and_down_by = (plain(np.degrees(at_most_back(one[rows]))) for one in (seen.ceiling, seen.upward))
     remedies = [
         say("between ", low, " and ", high, sure, allowed, "a reading at the joint, or a finer survey, tells"),
-        say("the bend leaves ", plain(np.degrees(seen.ceiling[rows])), " deg to its two joints, ", allowed,
-             "a reading at either end tells"),
+        say("the bend leaves ", to_its_two, " deg to its two joints, ", allowed, "a reading at either end tells"),
         say("up to ", high, sure, allowed,
             pc.if_else(pa.array(sharing > 1), say("the ", plain(sharing.astype(float)), " joints ", stretch,
                        " share the turn; a shot at each of them, or a reading at this one, tells"),
@@ -179,10 +179,10 @@ def deflection_unclear(judged: Judged) -> Found:
              ", which is doubted: look at the shot before the pipe; a reading at the joint tells, too"),
         say("survey and readings contradict one another here, ", allowed, "read the joint again, or shoot it again"),
         say("up to ", high, sure, allowed, "it turns ", plain(np.degrees(seen.turned.measured.size[rows])), " deg in "
-             "plan, and the elevations shot on either side let it turn up to ", plain(np.degrees(seen.upward[rows])),
-             " deg up or down; elevations shot at it and at the joints beside it, or a reading, tell"),
+             "plan, and the elevations shot on either side let it turn up to ", up_and_down_by, " deg "
+             "up or down; elevations shot at it and at the joints beside it, or a reading, tell"),
         say("up to ", high, sure, allowed, "elevations are missing there, and those shot on either side let it turn up "
-             "to ", plain(np.degrees(seen.upward[rows])), " deg up or down; elevations shot at the joints ", stretch,
+             "to ", up_and_down_by, " deg up or down; elevations shot at the joints ", stretch,
              ", or a reading at this one, tell"),
         say("it turns ", plain(np.degrees(seen.turned.measured.size[rows])), " deg in plan, ", allowed, "elevations "
              "are missing there, and those shot on either side turn up and down and do not bound how far it does; "

@@ -161,8 +161,8 @@ def judge(evidence: Evidence) -> Judgement:
     over_by_shots &= as_mask(pc.equal(verdict, "within"))
     verdict = if_assumed(verdict, assumes)
     return Judgement(
-        size, sigma, source, least, most, verdict, assumes, apart, limit, over_by_shots, by,
-        short, by_neither,
+        size, bounds.at_most_back(sigma), source, least, bounds.at_most_back(most), verdict, assumes, apart, limit,
+        over_by_shots, by, short, by_neither,
     )  # fmt: skip
 
 

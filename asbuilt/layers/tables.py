@@ -17,6 +17,7 @@ from asbuilt.addresses import shown
 from asbuilt.arrays import Floats, Ints, as_mask, of_rows
 from asbuilt.inputs.log import station_form
 from asbuilt.judging import pressure, restraint, verdicts
+from asbuilt.judging.bounds import at_most_back
 from asbuilt.judging.found_in_inspections import required_fields
 from asbuilt.judging.judged import Judged
 from asbuilt.judging.pipes import pipe_back
@@ -72,7 +73,7 @@ def _joints(done: Outcome) -> pa.Table:
             "deflection_deg": _floats(judged.deflection_deg),
             "deflection_source": _sources(judged),
             "deflection_floor_deg": _degrees(judged.seen.floor),
-            "deflection_ceiling_deg": _degrees(judged.seen.ceiling),
+            "deflection_ceiling_deg": _degrees(at_most_back(judged.seen.ceiling)),
             "sigma_deg": _degrees(judged.judgement.sigma),
             "measured_deg": _floats(judged.readings.measured_deg),
             "measured_direction_deg": _floats(judged.readings.measured_direction_deg),

@@ -219,7 +219,9 @@ def _titles(route: Route) -> tuple[str, ...]:
 def _joint_cells(route: Route, joint: dict[str, Any], worst: float, rests_on: str, one_of: str) -> list[str]:
     angles, length = np.array([worst, joint["allowable_deg"]]), route.laying_length
     offsets = [as_crews_read(offset, route.station_unit) for offset in offset_of_length(length, angles).tolist()]
-    radii = [number(radius, 0) for radius in radius_of_lengths(length, angles).tolist()]
+    # What is written as 0.00 degrees is straight.
+    curved = np.where(angles >= 0.005, angles, np.nan)
+    radii = [number(radius, 0) for radius in radius_of_lengths(length, curved).tolist()]
     return [
         joint["station"] or "",
         one_of or joint["joint"] or "",

@@ -276,9 +276,10 @@ def _drift(routes: Routes, logged: Logged, first: int, off: Floats) -> Doubt | N
     higher = float(climb[-1] - climb[0])
     slope = (
         f"; along its slope the line is {higher:.2f} {symbol} longer than in plan there: if the stations were measured "
-        'along the pipe, say centerline.stationing = "slope"'
+        'along the pipe, say records.stationing = "slope"'
         if along_slope or abs(higher + change) <= ALONG_SLOPE * abs(change)
-        else "; look at how the stations were measured (along the slope, or with a tape that is off), or tie the line"
+        else "; look at how the stations were measured (along the slope, with a tape that is off, or on the ground "
+        "where coordinates are on the grid: centerline.combined_factor), or tie the line"
     )
     begins, ends = (logged.station[first + row].as_py() for row in (0, len(off) - 1))
     message = (

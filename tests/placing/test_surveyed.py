@@ -494,3 +494,18 @@ def test_elevations_of_the_log_that_were_rounded_are_no_surer_than_that(decimals
     assert len(notes) == told
     if told:
         assert f"51 joints of route 'A' in the log are rounded to {['1', '0.1'][decimals]} ft" in notes[0]
+
+
+def test_no_bound_and_no_error_of_a_deflection_is_more_than_half_a_turn():
+    """Coordinates 350 ft off in the log made "between 0 and 1727.72 deg", and "1.00 ± 1082.29 deg" on the page."""
+    chance = np.random.default_rng(4)
+    points = pipe(chance.uniform(-1.0, 1.0, 38))
+    places = points + chance.normal(0.0, 350.0, 3) * [1.0, 1.0, 0.0]
+    stated = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+    placement = place(lines(A=points), with_coordinates(points, places), centerline=stated)
+    assert (placement.joints["verdict"] == "cannot-tell").sum() > 30
+    told = placement.findings.query("code == 'deflection-unclear'")
+    numbers = told["message"].str.extractall(r"([\d.]+) deg")[0].astype(float)
+    for angles in (numbers, told["value"], placement.joints["sigma_deg"], placement.joints["deflection_ceiling_deg"]):
+        assert angles.dropna().le(180.0).all()
+    assert numbers.max() == 180.0

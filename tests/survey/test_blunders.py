@@ -168,6 +168,24 @@ def test_joints_off_their_shots_say_where_the_line_starts(tmp_path):
     assert "the line starts at station 0+00.00" in message
 
 
+def test_stations_along_the_slope_or_on_the_ground_name_a_key_that_settles_them(tmp_path):
+    """It named `centerline.stationing`, a key that no job has; and of coordinates on the grid it said nothing."""
+    main = laid(3, grade=8.0, cuts=0)
+    job, *_ = blunders.stations_along_the_slope(main, 3)
+    told = said(tmp_path, main, **job)
+    (message,) = told.placed.findings.query("code == 'joints-off-shots'")["message"]
+    (key, value) = re.search(r"say (\w+\.\w+) = \"(\w+)\"", message).groups()
+    assert (key, value) == ("records.stationing", "slope")
+    assert said(tmp_path, main, records={"stationing": "slope"}).found == []
+    main = laid(3, cuts=0, joints=200, grade=0.5)
+    ground = [station(1.0003 * blunders.along(main, row)) for row in range(200)]
+    main.log["station"] = ground
+    told = said(tmp_path, main, records={"station_tolerance": 5.0})
+    (message,) = told.placed.findings.query("code == 'joints-off-shots'")["message"]
+    assert "centerline.combined_factor" in message
+    assert said(tmp_path, main, centerline={"combined_factor": 1.0 / 1.0003}).found == []
+
+
 @pytest.mark.parametrize("seed", range(5))
 @pytest.mark.parametrize("start", [0.0, -5.0])
 def test_a_wrong_start_station_is_told_by_the_joints_behind_a_shot_that_lengthens_the_line(tmp_path, seed, start):
