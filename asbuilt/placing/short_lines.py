@@ -87,6 +87,10 @@ def short_lines(
         mine = of_route[number]
         every, on = log.stations.value[mine], log.stations.value[mine[~off[mine]]]
         left = (end - on.max(), on.min() - start) if len(on) else (0.0, 0.0)
+        # Of a line that was shot at the middle of each pipe, a joint at either end lies half a pipe beyond it.
+        each_end = len(beyond) == len(before) == 1 and max(beyond[0], before[0]) < _A_PIPE[1] * length
+        if each_end and job.centerline.shots_at_joints is False:
+            continue
         for far, where, other, moved, ends in (
             (beyond, "beyond the end", "start", "ahead", left), (before, "before the start", "end", "back", left[::-1]),
         ):  # fmt: skip
@@ -112,6 +116,11 @@ def short_lines(
             # Where each row has the station of the next one, the shots are at joints, too.
             in_place &= not a_pipe
             all_moved = f"all joints of the route stand {by} too far {moved}"
+            if told_by and not by_bends and each_end:
+                all_moved += (
+                    ", unless the shots were taken beside the joints, as at the middle of each pipe: then say "
+                    "centerline.shots_at_joints = false"
+                )
             if told_by:
                 missing = f"shots are missing at its {other}, and " if code == "coverage-short" else ""
                 why = f"{told_by}: {missing}{all_moved}. "
@@ -149,6 +158,9 @@ def short_lines(
                 units.SYMBOLS[line.routes.unit], "the log is longer than its line", -short, misplaced=bool(told_by),
                 off_shots=0.0 if told_by or in_place else short,
             ))  # fmt: skip
+            if each_end:
+                # They cannot all stand too far ahead and too far back.
+                break
     return notes, doubts
 
 

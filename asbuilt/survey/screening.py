@@ -243,7 +243,7 @@ def _single(routes: Routes, line: _Line, members: Ints, vertex: int) -> Doubt | 
     return _told(
         routes, line, "shot-astray", vertex, what, f"correct it, or leave it out {_LEFT_OUT}", longer=longer,
         turn=float(abs(line.turn[vertex])),
-    )  # fmt: skip
+    )._replace(value=off)  # fmt: skip
 
 
 def _again(routes: Routes, line: _Line, vertex: int, first: int) -> Doubt:
@@ -478,7 +478,7 @@ def _spikes(routes: Routes, line: _Line, laying: float, most: float) -> Iterator
             yield _told(
                 routes, line, "shot-astray", vertex, what, remedy, longer=float(line.longer[vertex]),
                 turn=float(abs(turn[vertex])),
-            )  # fmt: skip
+            )._replace(value=off)  # fmt: skip
 
 
 def _ends(routes: Routes, line: _Line, laying: float, most: float) -> Iterator[Doubt]:

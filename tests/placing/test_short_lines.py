@@ -44,3 +44,24 @@ def test_a_last_joint_a_little_beyond_the_line_is_no_pipe_too_many():
     assert said(place(lines(A=line), log(points).iloc[1:])) == []
     # A whole pipe short, the last joint may be the one that tells that all stand a pipe too far.
     assert len(said(place(lines(A=points[:-1]), log(points).iloc[1:]))) == 1
+
+
+@pytest.mark.parametrize("said", [None, True, False])
+def test_a_main_shot_at_the_middle_of_each_pipe_is_asked_about_where_nobody_says_so(said):
+    """All joints were told to stand half a pipe too far back and too far ahead, also where shots are said to be so."""
+    points = pipe([*np.random.default_rng(2).uniform(-0.5, 0.5, 38)])
+    middles = (points[1:] + points[:-1]) / 2.0
+    stated = {"start_station": 10.0, "sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+    stated |= {} if said is None else {"shots_at_joints": said}
+    placed = place(lines(A=middles), log(points), centerline=stated)
+    assert placed.set_aside["joint"].tolist() == ["1", "40"]
+    told = " ".join(placed.findings["message"][placed.findings["code"] == "joints-off-shots"])
+    judged = placed.joints["verdict"].isin(["within", "within-assumed"]).sum()
+    if said is False:
+        assert judged > 30
+        assert "stand 10.00 ft too far" not in told
+    else:
+        assert judged == 0
+        assert told.count("stand 10.00 ft too far") == 1
+        assert "unless the shots were taken beside the joints, as at the middle of each pipe" in told
+        assert "centerline.shots_at_joints = false" in told
