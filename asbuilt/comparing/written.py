@@ -177,11 +177,12 @@ def _page(found: Comparison, caution: str) -> str:
     )  # fmt: skip
 
 
-_LENGTHS = ("horizontal", "up", "east", "north")
+LENGTHS = ("horizontal", "up", "east", "north")
+"""Columns of lengths, in coordinate units."""
 
 
 def _table(caption: str, rows: list[dict[str, Any]], symbol: str) -> Table:
     columns = columns_of(rows)
     cells = [[in_words(row.get(column)) for column in columns] for row in rows[:SHOWN]]
-    titles = [f"{column}, {symbol}" if column in _LENGTHS else column.replace("_", " ") for column in columns]
+    titles = [f"{column}, {symbol}" if column in LENGTHS else column.replace("_", " ") for column in columns]
     return Table(caption, "None.", titles, cells, len(rows))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from asbuilt.comparing.written import answer, in_words, summary, tables
+from asbuilt import units
+from asbuilt.comparing.written import LENGTHS, answer, in_words, summary, tables
 from asbuilt.layers.workbooks import columns_of
 from asbuilt.terminal import screen
 from asbuilt.terminal.cautions import CAUTION
@@ -28,7 +29,7 @@ def print_comparison(found: Comparison, paths: list[str]) -> None:
     for note in found.notes:
         screen.note(note)
     for caption, rows in tables(found).items():
-        _print_rows(caption, rows)
+        _print_rows(caption, rows, units.SYMBOLS[found.unit])
     if found.job_lines:
         count = "1 line" if len(found.job_lines) == 1 else f"{len(found.job_lines)} lines"
         screen.line(f"The job file differs in {count}; --json and the page show them.")
@@ -38,7 +39,7 @@ def print_comparison(found: Comparison, paths: list[str]) -> None:
     screen.line(f"\n{CAUTION}")
 
 
-def _print_rows(caption: str, rows: list[dict[str, Any]]) -> None:
+def _print_rows(caption: str, rows: list[dict[str, Any]], symbol: str) -> None:
     if not rows:
         return
     columns = columns_of(rows)
@@ -46,7 +47,11 @@ def _print_rows(caption: str, rows: list[dict[str, Any]]) -> None:
     if not _SAID.keys().isdisjoint(columns):
         _print_lines(caption, shown)
     else:
-        table = screen.table(*(column.replace("_", " ") for column in columns), title=caption)
+        # A column in which nothing stands would break the words of others.
+        columns = [column for column in columns if any(row[column] for row in shown)]
+        shown = [{column: row[column] for column in columns} for row in shown]
+        title = caption if set(LENGTHS).isdisjoint(columns) else f"{caption} (lengths in {symbol})"
+        table = screen.table(*(column.replace("_", " ") for column in columns), title=title)
         for name, column in zip(columns, table.columns, strict=True):
             if name in ("joint", "station"):
                 column.width = min(_WIDEST, max(len(name), *(len(row[name]) for row in shown)))

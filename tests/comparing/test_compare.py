@@ -174,13 +174,23 @@ def test_what_came_went_or_has_another_number_stands_before_what_only_moved(old,
     assert {one["what"] for one in found.joints[2:]} == {"moved"}
     # Two files of one name are told apart by their folders.
     print_comparison(found, [])
-    assert f"{old} and {new}" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert f"{old} and {new}" in told
+    assert "Joints that came, went or moved (lengths in ft)" in told
     write_page(found, tmp_path / "changes.html", "")
     page = (tmp_path / "changes.html").read_text("utf-8")
     assert f"Later: {new}, made" in page
     # On a phone each cell stands alone, with its title and unit.
     assert re.search(r'<td data-title="horizontal, ft">0\.0\d+</td>', page)
     assert "<td>" not in page
+
+
+def test_headings_stand_whole_on_a_terminal_of_80_letters_where_no_joint_has_another_number(old, tmp_path, capsys):
+    """An empty column for numbers that were broke "horizontal" in two."""
+    print_comparison(compare(old, placed(tmp_path / "new.gpkg", points=POINTS + np.array([0.02, 0.0, 0.0]))), [])
+    (heading,) = [line for line in capsys.readouterr().out.splitlines() if " north " in line]
+    assert " horizontal " in heading
+    assert " was " not in heading
 
 
 def test_a_record_that_is_set_aside_now_is_told_in_the_first_sentence(old, tmp_path):
