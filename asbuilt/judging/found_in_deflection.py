@@ -46,9 +46,10 @@ def deflection_over(judged: Judged) -> Found:
     message = pc.choose(pa.array(which), *messages) if len(rows) else pa.array([], pa.string())
     beside = _beside_a_bend(judged, rows)
     alone = (which == 0) & as_mask(pc.equal(beside, "")) & ~bend
-    message = say(message, _moved(judged, rows), beside, _as_a_bend(value, np.where(alone, allowable, np.inf)))
-    message = say(message, _resting_on(judged, rows))
     first, last = _sharing(judged, rows, shared & (seen.sharing[rows] > 1), by_fitting)
+    one_row = (which == 1) & (first < 0) & as_mask(pc.equal(beside, ""))
+    message = say(message, _moved(judged, rows), beside, _as_a_bend(value, np.where(alone, allowable, np.inf)))
+    message = say(message, _as_another_bend(judged, rows[one_row], one_row), _resting_on(judged, rows))
     basis = judged.allowable_source.take(pa.array(rows))
     return Found(rows, message, value, limit, "deg", basis, first=first, last=last)
 
@@ -128,6 +129,32 @@ def _as_a_bend(turned: Floats, allowable: Floats) -> pa.Array:
     like = (turned > 2.0 * allowable) & (np.abs(turned - nearest) <= allowable)
     said = say("; a bend of ", plain(nearest), " deg turns so: look whether one was laid there and is not in the log")
     return pc.if_else(pa.array(like), said, "")
+
+
+def _as_another_bend(judged: Judged, rows: Ints, which: Bools) -> pa.Array:
+    """Say of some joints at bends that the line turns there as another bend does, or none: the log may have it wrong.
+
+    Parameters
+    ----------
+    judged : Judged
+    rows : array of int, shape (n,)
+    which : array of bool, shape (m,)
+        Where these stand among what is told; n are true.
+    """
+    made = np.array([0.0, *sorted(USUAL_BENDS)])
+    turned = np.degrees(judged.turns.turn[rows])
+    nearest = made[np.abs(turned[:, None] - made).argmin(axis=1)]
+    had = np.abs(judged.fitting_deg[rows])
+    like = (np.abs(turned - nearest) <= judged.allowable_deg[rows]) & np.isfinite(turned) & (nearest != had)
+    head = say("; the line turns ", plain(turned), " deg there, as ")
+    another = say(
+        head, "a bend of ", plain(nearest), " deg does, and the log has one of ", plain(had), " deg: look which it is"
+    )  # fmt: skip
+    none = say(head, "without a bend: look whether the bend is in its row of the log")
+    found = np.zeros(len(which), dtype=np.int64)
+    found[which] = np.where(like, np.arange(1, len(rows) + 1), 0)
+    said = pc.if_else(pa.array(nearest == 0.0), none, another)
+    return pa.concat_arrays([pa.array([""]), said.cast(pa.string())]).take(pa.array(found))
 
 
 def _kind_unknown(judged: Judged, rows: Ints) -> tuple[Bools, pa.Array]:

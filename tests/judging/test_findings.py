@@ -538,3 +538,24 @@ def test_what_lies_between_repairs_is_no_gap_of_a_log_that_covers_a_part():
     # Numbers that leave no room tell that a station is wrong, in a part as in the whole.
     found, _, _ = told("part", some.assign(joint=["2", "3", "4"]))
     assert "joints-missing" in found
+
+
+@pytest.mark.parametrize(
+    ("turn", "logged", "told"),
+    [
+        (44.2, "22.5", "the line turns 44.2 deg there, as a bend of 45 deg does, and the log has one of 22.5 deg"),
+        (0.5, "11.25", "the line turns 0.5 deg there, as without a bend: look whether the bend is in its row"),
+        (33.0, "45", ""),
+        (34.0, "22.5", ""),
+    ],
+)
+def test_a_bend_of_another_angle_than_the_line_turns_is_asked_about(turn, logged, told):
+    points = pipe([0.0] * 6 + [turn] + [0.0] * 6)
+    bend = [""] * len(points)
+    bend[7] = logged
+    records = log(points, kind=["bend" if one else "pipe" for one in bend], bend_angle=bend)
+    shot = {"sigma_horizontal": 0.01, "sigma_vertical": 0.01}
+    found = placed(records, points, centerline=shot).findings.query("code == 'deflection-over'")
+    (message,) = found["message"]
+    assert "the bend leaves" in message
+    assert (told in message) if told else ("the line turns" not in message)
