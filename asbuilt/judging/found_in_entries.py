@@ -24,7 +24,7 @@ from asbuilt.judging.usual import mean_reading
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 from asbuilt.placing.jumps import AGREES_M
 
-_WORDS = units.SMALL_WORDS | {"cm": "centimetres"}
+_WORDS = units.SMALL_WORDS | {"cm": "centimetres", "ft": "feet"}
 _SLIPS = (10.0, 0.1, 100.0, 0.01)
 _LIKE = 0.02
 """Lengths that differ by less than this part are those of one pipe."""

@@ -195,7 +195,9 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         by_stations = at_joints.by_stations_alone(joints, off, seen, bends, laying_length)
     usual = ready.usual
     copied, mixed = usual.copied[0][joints.record] >= 0, usual.mixed[0].record[joints.record]
-    measured = readings.read_readings(job, log, joints, usual.fitted_gap, usual.fine_gaps, copied, mixed)
+    measured = readings.read_readings(
+        job, log, joints, usual.fitted_gap, usual.fine_gaps, usual.off_the_rule, copied, mixed
+    )
     found = verdicts.judge(
         verdicts.Evidence(
             seen=seen,

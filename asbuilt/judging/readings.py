@@ -39,10 +39,13 @@ FEW, NO_DIAMETER = "fewer than three positions", "unknown outside diameter"
 NO_SERIES = "unknown outside diameter of pipe that is not of ductile iron"
 """Any three positions of the clock determine a fit, though neighbouring ones poorly: its standard error says so."""
 OTHER_UNIT, COPIED = "as if written in another unit", "as if copied down from another row"
+IN_FEET = "as if written in feet"
 IN_OTHER_UNIT = (10.0, 63.0)
 """A mean reading so many times the usual one is in millimetres among inches: 25.4 times, and readings differ."""
 LARGE_IN, SMALL_MM = 10.0, 6.0
 """Insertion marks lie nearer to the bell than the one, inches, and farther than the other, mm; no source."""
+SMALL_IN, SMALL_AS_CM = 0.45, 12.0
+"""Inches, under which a usual gap may be one in feet, 5.4 in; and mm, under which it may be in cm; no source."""
 ENOUGH = 8
 """Joints that must have readings, for what is usual to be known."""
 
@@ -97,7 +100,8 @@ class Readings(NamedTuple):
 
 
 def read_readings(
-    job: Job, log: Log, joints: Joints, usual_gap: float, fine_gaps: bool, copied: Bools, mixed: Bools
+    job: Job, log: Log, joints: Joints, usual_gap: float, fine_gaps: bool, off_the_rule: bool, copied: Bools,
+    mixed: Bools,
 ) -> Readings:  # fmt: skip
     """Fit the readings of each joint's present record.
 
@@ -110,6 +114,8 @@ def read_readings(
         As for `in_other_unit`.
     fine_gaps : bool
         As for `unit_slipped`.
+    off_the_rule : bool
+        As for `as_if_in_feet`.
     copied : array of bool, shape (joints,)
         Where the gaps were copied down from other rows: they tell nothing of the joint.
     mixed : array of bool, shape (joints,)
@@ -129,8 +135,9 @@ def read_readings(
     # A gap in millimetres among inches, or the other way round, says nothing of the deflection.
     other_unit = mixed | in_other_unit(gaps.mean, usual_gap, job.records.readings_in)
     other_unit |= np.isfinite(gaps.mean) & unit_slipped(job, usual_gap, fine_gaps)
+    in_feet = np.isfinite(gaps.mean) & as_if_in_feet(job, usual_gap, off_the_rule) & ~other_unit
     measured, direction, sigma, across = deflections(
-        gaps, np.where(other_unit | copied, np.nan, outside), sigma_reading(job)
+        gaps, np.where(other_unit | in_feet | copied, np.nan, outside), sigma_reading(job)
     )
     unknown = np.isnan(outside)
     reasons = [
@@ -139,10 +146,11 @@ def read_readings(
         unknown & not_iron(log.fields, record),
         unknown,
         other_unit,
+        in_feet,
         copied,
     ]
-    which = np.select(reasons, range(6), default=6)
-    reason = pa.array([None, FEW, NO_SERIES, NO_DIAMETER, OTHER_UNIT, COPIED, None]).take(pa.array(which))
+    which = np.select(reasons, range(7), default=7)
+    reason = pa.array([None, FEW, NO_SERIES, NO_DIAMETER, OTHER_UNIT, IN_FEET, COPIED, None]).take(pa.array(which))
     vector = _as_vector(gaps, measured, direction, outside, sigma_reading(job))
     return Readings(gaps, measured, direction, sigma, across, vector, _spread(depths), reason, diameters)
 
@@ -192,8 +200,8 @@ def in_other_unit(mean: Floats, usual: float, unit: str) -> Bools:
 def unit_slipped(job: Job, usual_gap: float, fine_gaps: bool) -> bool:
     """Tell whether all gaps are as if written in the other of inches and millimetres than the job reads them in.
 
-    A mark that lies ten inches from the bell is none, and nobody reads hundredths of a millimetre on a rule. A band
-    that the usual gap lies in says that the unit is meant.
+    A mark that lies ten inches from the bell is none, and nobody reads tenths of a millimetre on a rule. A band that
+    the usual gap lies in says that the unit is meant.
 
     Parameters
     ----------
@@ -206,7 +214,27 @@ def unit_slipped(job: Job, usual_gap: float, fine_gaps: bool) -> bool:
     band = job.inspection.insertion_band
     if band is not None and band[0] <= usual_gap <= band[1]:
         return False
-    return usual_gap > LARGE_IN if job.records.readings_in == "in" else usual_gap < SMALL_MM and fine_gaps
+    if job.records.readings_in == "in":
+        return usual_gap > LARGE_IN
+    return usual_gap < (SMALL_AS_CM if job.records.reading_unit is None else SMALL_MM) and fine_gaps
+
+
+def as_if_in_feet(job: Job, usual_gap: float, off_the_rule: bool) -> bool:
+    """Tell whether all gaps are as if read with a tape in tenths and hundredths of a foot, where inches are not stated.
+
+    Gaps in feet that are taken for inches show a twelfth of each deflection.
+
+    Parameters
+    ----------
+    job : Job
+    usual_gap : float
+        As `usual_reading` gives it for all joints of the job.
+    off_the_rule : bool
+        Whether gaps are decimals at which no rule in inches has a mark.
+    """
+    band = job.inspection.insertion_band
+    stated = job.records.reading_unit is not None or (band is not None and band[0] <= usual_gap <= band[1])
+    return job.records.readings_in == "in" and not stated and 0.0 < usual_gap < SMALL_IN and off_the_rule
 
 
 def _as_vector(
@@ -498,6 +526,8 @@ def unused_notes(counts: Sequence[Taken]) -> list[str]:
     )
     remedy += ASK_SERIES if NO_SERIES in missed else ""
     remedy += "; say in records.reading_unit how they were read, or correct them" if OTHER_UNIT in missed else ""
+    if IN_FEET in missed:
+        remedy += '; say records.reading_unit = "in" where they were read in inches, else have them written in inches'
     return [f"joints whose gap readings give no deflection: {told}{remedy}"]
 
 

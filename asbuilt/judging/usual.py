@@ -14,7 +14,7 @@ from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.judging import readings
 from asbuilt.judging.copied import copied_rows
 from asbuilt.judging.dates import dates_out_of_turn
-from asbuilt.judging.units_mixed import Mixed, in_another_unit
+from asbuilt.judging.units_mixed import OFF_A_RULE, Mixed, in_another_unit, off_the_rule
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 from asbuilt.placing.doubled import repeats_elsewhere
 
@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     from asbuilt.placing.joints import Joints
     from asbuilt.placing.records import Records
 
-_FINE = 0.25
-"""More than this part of the readings; common practice, no source."""
 _SOME = 10_000
 _RUN = 3
 """So many records one below the other that repeat joints are a page of the log, and not one joint looked at again."""
@@ -47,6 +45,8 @@ class Usual:
     """Mean gap, as it is fitted."""
     fine_gaps: bool
     """True where gaps are small, and many are written more finely than a rule in millimetres is read."""
+    off_the_rule: bool
+    """True where gaps are small, and many are decimals at which no rule in inches has a mark."""
     out_of_turn: Ints
     """Records whose date stands out of turn."""
     why: tuple[str, ...]
@@ -115,7 +115,8 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
         single_gap=readings.usual_reading(_single_readings(log, GAP_FIELDS, read)),
         single_gauge=readings.usual_reading(_single_readings(log, GAUGE_FIELDS, measured)),
         fitted_gap=fitted_gap,
-        fine_gaps=fitted_gap < readings.SMALL_MM and _fine(log, read),
+        fine_gaps=fitted_gap < readings.SMALL_AS_CM and _fine(log, read),
+        off_the_rule=fitted_gap < readings.SMALL_IN and off_the_rule(_some_gaps(log, read)),
         out_of_turn=out_of_turn,
         why=tuple(why),
         run=run,
@@ -128,10 +129,16 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
 
 def _fine(log: Log, record: Ints) -> bool:
     """Say whether more than a few of the gaps, of joints throughout the log, are neither whole nor half numbers."""
+    halves = 2.0 * _some_gaps(log, record)
+    return bool(np.mean(np.abs(halves - np.round(halves)) > 1e-9) > OFF_A_RULE)
+
+
+def _some_gaps(log: Log, record: Ints) -> Floats:
+    """Give the gaps of joints throughout the log."""
     record = record[:: max(1, len(record) // _SOME)]
-    halves = np.concatenate([2.0 * log.number(field)[record] for field in GAP_FIELDS if field in log.fields])
-    halves = halves[np.isfinite(halves)]
-    return bool(np.mean(np.abs(halves - np.round(halves)) > 1e-9) > _FINE)
+    gaps: Floats = np.concatenate([log.number(field)[record] for field in GAP_FIELDS if field in log.fields])
+    known: Floats = gaps[np.isfinite(gaps)]
+    return known
 
 
 def mean_reading(log: Log, fields: tuple[str, ...], record: Ints) -> Floats:

@@ -9,7 +9,8 @@ import pytest
 from blunders import said
 from survey_mains import laid
 
-from asbuilt.judging.units_mixed import in_another_unit
+from asbuilt.judging.readings import unit_slipped
+from asbuilt.judging.units_mixed import in_another_unit, off_the_rule
 
 HOURS = (12, 3, 6, 9)
 FIELDS = [f"gap_{hour}" for hour in HOURS]
@@ -33,7 +34,12 @@ def read_around(rng, rows, mean, step, scatter):
 @pytest.mark.parametrize("rows", [4, 12, 60])
 @pytest.mark.parametrize(
     ("unit", "mean", "step", "factor", "coarse", "word"),
-    [("in", 2.0, 1 / 16, 25.4, 1.0, "mm"), ("mm", 55.0, 1.0, 0.1, 0.1, "cm"), ("mm", 55.0, 1.0, 1 / 25.4, 0.01, "in")],
+    [
+        ("in", 2.0, 1 / 16, 25.4, 1.0, "mm"),
+        ("in", 2.0, 1 / 16, 1 / 12, 0.01, "ft"),
+        ("mm", 55.0, 1.0, 0.1, 0.1, "cm"),
+        ("mm", 55.0, 1.0, 1 / 25.4, 0.01, "in"),
+    ],
 )
 @pytest.mark.parametrize("seed", range(3))
 def test_a_page_in_another_unit_is_found_whole(seed, unit, mean, step, factor, coarse, word, rows):
@@ -82,3 +88,48 @@ def test_neither_deflection_nor_insertion_is_judged_by_a_page_in_another_unit(tm
     assert placement.joints["measured_deg"][40:].isna().all()
     assert placement.joints["measured_deg"][:40].notna().all()
     assert "insertion-off" not in set(placement.findings["code"])
+
+
+def _read_at(main, tilts, *, mean, sigma, chance, written):
+    """Write gaps of a main whose joints deflect to the right by so many degrees: 13.20 in pipe, inches as read."""
+    half = 13.2 / 2.0 * np.tan(np.radians(tilts))
+    exact = mean + np.stack([0.0 * half, -half, 0.0 * half, half], axis=1)
+    for hour, read in zip(HOURS, (exact + chance.normal(0.0, sigma, exact.shape)).T, strict=True):
+        main.log[f"gap {hour}"] = [written(one) for one in read]
+
+
+@pytest.mark.parametrize("written", ["{:.2f}", "{:.3f}"])
+def test_gaps_in_feet_show_no_deflection_until_their_unit_is_said(tmp_path, written):
+    """Taken for inches they showed a twelfth of each deflection, and joints of 6 degrees were within, as measured."""
+    main, chance = laid(3, every=6, bends=0), np.random.default_rng(4)
+    tilts = np.where(np.arange(90) % 9 == 4, 6.5, 0.5)
+    _read_at(main, tilts, mean=2.0, sigma=0.03, chance=chance, written=lambda inches: written.format(inches / 12.0))
+    taken = said(tmp_path, main).placed
+    assert taken.joints["measured_deg"].isna().all()
+    assert not taken.joints["deflection_source"].eq("readings").any()
+    (note,) = [one.text for one in taken.notes if one.code == "readings-unused"]
+    assert "as if written in feet at 90; say records.reading_unit" in note
+    stated = said(tmp_path, main, records={"reading_unit": "in"}).placed
+    assert stated.joints["measured_deg"].notna().sum() > 80
+    _read_at(main, tilts, mean=2.0, sigma=0.03, chance=chance, written="{:.2f}".format)
+    sound = said(tmp_path, main).placed.joints
+    assert (sound["verdict"].eq("over") == (tilts == 6.5)).all()
+
+
+@pytest.mark.parametrize("mean", [5.0, 7.3, 9.0])
+@pytest.mark.parametrize("unit", [None, "mm"])
+def test_a_usual_gap_in_tenths_of_a_millimetre_may_be_in_centimetres(mean, unit):
+    job: Any = SimpleNamespace(
+        records=SimpleNamespace(readings_in="mm", reading_unit=unit), inspection=SimpleNamespace(insertion_band=None)
+    )
+    assert unit_slipped(job, mean, fine_gaps=True) == (unit is None or mean < 6.0)
+    assert not unit_slipped(job, mean, fine_gaps=False)
+
+
+def test_gaps_read_with_a_rule_in_inches_are_never_taken_for_feet():
+    chance = np.random.default_rng(8)
+    for _ in range(2000):
+        step = float(chance.choice([1 / 32, 1 / 16, 1 / 8]))
+        read = np.abs(step * np.round(chance.normal(chance.uniform(0.1, 0.6), chance.uniform(0.02, 0.2), 240) / step))
+        written: Any = np.round(read, int(chance.integers(2, 6)))
+        assert not off_the_rule(written)
