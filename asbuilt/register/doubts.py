@@ -37,10 +37,6 @@ _KM_OF_A_MILE = 1.609344
 RISE_M = 0.15
 """Half a foot: heights of one joint that differ by more, and by more than both are good for, are not of one survey's
 error. Ours, no source."""
-WORSE = 1.5
-"""A survey good to so many times what another one is good to is not as good. Ours, no source."""
-WORSE_M = 0.003
-"""Metres: accuracies of places that differ by less, a hundredth of a foot, are alike. Ours, no source."""
 
 
 def tell_of_days(incoming: Incoming, result: Loaded) -> None:
@@ -328,8 +324,12 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
     )
     _tell_of_heights(incoming, plan, found, kept, ground.own_unit(store.crs), result)
     _tell_of_worse_places(incoming, [one for one in found if kept[one[0]] is None], ground.own_unit(store.crs), result)
+    less_sure = set(plan.less_sure.tolist())
+    _tell_of_surer_places(incoming, plan, [one for one in found if one[0] in less_sure], store, result)
     by_load: dict[tuple[int, str, str | None, bool], list[float]] = {}
     for row, load, job, run, *_ in found:
+        if row in less_sure:
+            continue
         away = float(plan.pairs.away[plan.decision.pair[row]])
         if away > merge.MOVED:
             day = run_told(run).get(fields.SURVEYED_ON)
@@ -388,6 +388,27 @@ def _tell_of_heights(
         )
 
 
+def _tell_of_surer_places(
+    incoming: Incoming, plan: Plan, found: Sequence[tuple[Any, ...]], store: Store, result: Loaded
+) -> None:
+    """Say which joints stay where another job has them, as it knows their places better and this one agrees."""
+    unit = ground.own_unit(store.crs)
+    own = incoming.number("accuracy_horizontal") * float(units.METRES[incoming.run["coordinate_unit"]])
+    by_load: dict[tuple[int, str], list[tuple[int, float]]] = {}
+    for row, load, job, _, _, coordinate_unit, theirs in found:
+        by_load.setdefault((int(load), str(job)), []).append((row, theirs * float(units.METRES[coordinate_unit])))
+    for (load, job), some in sorted(by_load.items())[:TOLD]:
+        rows = ints([row for row, _ in some])
+        away = plan.pairs.away[plan.decision.pair[rows]]
+        good = [ground.range_words(one, unit) for one in (np.array([theirs for _, theirs in some]), own[rows])]
+        stay, them = ("1 joint stays", "it") if len(rows) == 1 else (f"{len(rows)} joints stay", "them")
+        result.notes.append(
+            f"{stay} where {job} (load {load}) has {them}, {_far_words(float(away.max()), store.unit)} from where this "
+            f"job has {them}: good to {good[0]} at 95 % there and to {good[1]} by this job, and the two agree within "
+            "what they are good to. If pipe was moved since, have it surveyed as well as it was before"
+        )
+
+
 def _tell_of_worse_places(incoming: Incoming, found: Sequence[tuple[Any, ...]], unit: str, result: Loaded) -> None:
     """Say which joints leave a place that was known better by what the two jobs say of their own places."""
     if not found:
@@ -395,7 +416,7 @@ def _tell_of_worse_places(incoming: Incoming, found: Sequence[tuple[Any, ...]], 
     theirs = floats([one[6] for one in found]) * np.array([float(units.METRES[one[5]]) for one in found])
     own = incoming.number("accuracy_horizontal")[ints([one[0] for one in found])]
     own = own * float(units.METRES[incoming.run["coordinate_unit"]])
-    worse = (own > WORSE * theirs) & (own > theirs + WORSE_M)
+    worse = (own > fields.WORSE * theirs) & (own > theirs + fields.WORSE_M)
     by_load: dict[tuple[int, str, bool], list[int]] = {}
     for at in np.flatnonzero(worse | (np.isnan(own) & ~np.isnan(theirs))).tolist():
         by_load.setdefault((int(found[at][1]), str(found[at][2]), bool(worse[at])), []).append(at)

@@ -3,7 +3,8 @@
 A survey without a log does not blank the inspection, and the record of a leak, whose line ends at the joint, does not
 blank its deflection; nor does a survey without sizes, which knows no allowable, take a verdict away. A correction by
 the job itself blanks what it blanks; of what it says as before, what another job said since stays: a corrected log does
-not bring an old survey back. A verdict that rests on assumptions, or tells nothing, does not take the place of one that
+not bring an old survey back. A place that is known distinctly less well does not take that of one which it does not
+contradict. A verdict that rests on assumptions, or tells nothing, does not take the place of one that
 was measured of the same pipe in the same place. A finding stands while what it is about does.
 """
 
@@ -99,6 +100,16 @@ FACTS = (
 )
 OF_READINGS = ("deflection-over", "deflection-conflict", "deflection-unclear")
 """Findings about a deflection that stand with the reading that they are from, too."""
+AWAY = "away_m"
+"""How far a job has a joint from where the register has it, metres; no column of the joints."""
+WORSE = 1.5
+"""A place good to so many times what another one is good to is not as good: a mean of the two would count it less than
+half (weights go by the square, textbook). Ours, no source."""
+WORSE_M = 0.003
+"""Metres: accuracies of places that differ by less, a hundredth of a foot, are alike. Ours, no source."""
+BEYOND = 2.0
+"""Places farther apart than so many times what both together are good to contradict one another: at 95 percent each,
+six in a million are by chance (0.05 to the power of 4, textbook)."""
 CONTRADICTED = "contradicted"
 """Whether a job's survey and its reading contradict one another; no column of the joints, but told by its findings."""
 READ_AGAINST = "read_against"
@@ -224,6 +235,8 @@ def keep(
             stays = _stays_as_read(file, known, kept) if of_deflection else None
             if stays is None:
                 stays = _stays(group, file, known, said.own.get(group.load_column), today)
+            if group.load_column == PLACE:
+                stays |= less_sure(file, known, unit)
             if stays or (of_deflection and other_limit):
                 kept |= {name: known[name] for name in group.columns} | {group.load_column: of}
         elif group.nothing is not None and not (of_deflection and _reads(file)):
@@ -318,6 +331,51 @@ def _stays(
     if own is not None and _same_in(by, file, own):
         return True
     return is_earlier(file.get(group.day), known.get(group.day), today)
+
+
+def less_sure(file: Mapping[str, Any], known: Mapping[str, Any], unit: str) -> bool:
+    """Tell whether a job knows a joint's place distinctly less well than the register, and does not contradict it.
+
+    Where either does not say how well it knows the place in plan, or the job knows its height better, it is not told.
+
+    Parameters
+    ----------
+    file, known : mapping
+        As for `keep`.
+    unit : {"us-ft", "ft", "m"}
+        Unit of the job's coordinates.
+
+    Examples
+    --------
+    Good to 0.05 ft as the register has it, and to 0.12 or 0.07 ft by a job that has it elsewhere:
+
+    >>> known = {"accuracy_horizontal": 0.05, "accuracy_vertical": None, "coordinate_unit": "ft"}
+    >>> for accuracy, away in ((0.12, 0.06), (0.07, 0.06), (0.12, 0.30)):
+    ...     file = {"accuracy_horizontal": accuracy, "accuracy_vertical": None, AWAY: away * 0.3048}
+    ...     print(less_sure(file, known, "ft"))
+    True
+    False
+    False
+    """
+    own, theirs = file.get("accuracy_horizontal"), known["accuracy_horizontal"]
+    up, theirs_up = file.get("accuracy_vertical"), known["accuracy_vertical"]
+    if own is None or theirs is None:
+        return False
+    to, of = float(units.METRES[unit]), float(units.METRES[known["coordinate_unit"]])
+    own, theirs = own * to, theirs * of
+    surer_up = up is not None and (theirs_up is None or up * to < theirs_up * of - WORSE_M)
+    worse = own > WORSE * theirs and own > theirs + WORSE_M
+    return bool(worse and not surer_up and file[AWAY] <= BEYOND * np.hypot(own, theirs))
+
+
+def gives_way(
+    file: Mapping[str, Any], known: Mapping[str, Any], said: Said, job: str, jobs: Mapping[int, str], unit: str,
+    today: str,
+) -> bool:  # fmt: skip
+    """Tell whether a job's place gives way to another's only as that is surer; parameters as for `keep`."""
+    (group,) = (one for one in GROUPS if one.load_column == PLACE)
+    of_another = jobs.get(known[PLACE] or known["load_id"]) != job
+    return of_another and less_sure(file, known, unit) and not _stays(group, file, known, said.own.get(PLACE), today)
 
 
 def _in_place(file: Mapping[str, Any], known: Mapping[str, Any]) -> bool:

@@ -55,6 +55,8 @@ class Loaded:
     """Routes whose tests end, though the file has none, because somebody said so."""
     records_of_loads: list[int] = field(default_factory=list)
     """Loads of other jobs that brought some of the same records, which were not entered twice."""
+    gave_way_to: list[int] = field(default_factory=list)
+    """Loads of other jobs at whose places joints stay only as they are the surer ones."""
 
     @property
     def changed(self) -> bool:

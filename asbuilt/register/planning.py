@@ -53,6 +53,8 @@ class Plan:
     """Joints that keep another job's number or station, as a job of a part of its line has another there, by index."""
     kept: dict[str, list[Any]]
     """Columns in which some joints keep what the register has, instead of what the file says."""
+    less_sure: Ints
+    """Joints that stay where another job has them only as it knows their places better, by index."""
     back: Ints
     """Joints to which what another job said comes back, by index, as the file takes back what its job said."""
     add_records: Ints
@@ -97,7 +99,7 @@ def plan_load(
     end_records, kept = _records_to_end(store, incoming, decision, fid)
     kept |= _records_of_others(store, incoming, decision, fid, result)
     add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
-    columns, back = _kept_columns(store, incoming, decision, pairs, register, fid, result)
+    columns, back, less_sure = _kept_columns(store, incoming, decision, pairs, register, fid, result)
     second = _second_names(store, incoming, decision, pairs, register)
     restationed = _keep_stations(store, incoming, decision, pairs, register, columns, result)
     _keep_numbers(incoming, second, decision, register, columns, result)
@@ -117,6 +119,7 @@ def plan_load(
         first_load=first_load,
         second_names=np.union1d(second, restationed),
         kept=columns,
+        less_sure=less_sure,
         back=back,
         add_records=add_records,
         kept_records=kept,
@@ -136,14 +139,14 @@ def _kept_columns(
     register: Mapping[str, Any],
     fid: Ints,
     result: Loaded,
-) -> tuple[dict[str, list[Any]], Ints]:
+) -> tuple[dict[str, list[Any]], Ints, Ints]:
     """Give the columns in which changed joints keep what the register has, and the joints to which some comes back.
 
-    The rest of each column is the file's.
+    The rest of each column is the file's. Last come the joints whose places stay only as they are the surer ones.
     """
     rows = np.flatnonzero(decision.what == merge.UPDATED)
     if not len(rows):
-        return {}, rows
+        return {}, rows, rows
     jobs, surveyed = _jobs(store)
     names = list(dict.fromkeys([*_NAMING, *fields.NEEDED]))
     columns = _file_columns(incoming, names)
@@ -157,12 +160,19 @@ def _kept_columns(
     undated: list[tuple[int, str]] = []
     unrestrained: list[int] = []
     back: list[int] = []
+    less_sure: list[int] = []
+    surer: set[int] = set()
+    away = pairs.away[decision.pair]
     for row, known in present:
         file = {name: values[row] for name, values in columns.items()}
         file |= {fields.SURVEYED_ON: incoming.surveyed_on, fields.CONTRADICTED: row in contradicted}
+        file[fields.AWAY] = float(away[row])
         known[fields.SURVEYED_ON] = surveyed.get(known[fields.PLACE] or known["load_id"])
         said = fields.Said(own.get(row, {}), others.get(row, {}))
         kept = fields.keep(file, known, said, incoming.job, jobs, to, day)
+        if fields.gives_way(file, known, said, incoming.job, jobs, to, day):
+            less_sure.append(row)
+            surer.add(int(known[fields.PLACE] or known["load_id"]))
         if fields.DEFLECTION in kept and fields.judged_unrestrained(file, kept):
             unrestrained.append(row)
         if any(kept.get(name) not in (None, known[name] or known["load_id"]) for name in _OF_GROUPS):
@@ -187,7 +197,12 @@ def _kept_columns(
     _tell_of_undated(incoming, undated, result)
     _tell_of_those_that_gave_way(store, incoming, columns["inspected_on"], result)
     _tell_of_unrestrained(incoming, unrestrained, result)
-    return {name: columns[name] for name in used}, np.array(back, dtype=np.int64)
+    result.gave_way_to = sorted(surer)
+    return (
+        {name: columns[name] for name in used},
+        np.array(back, dtype=np.int64),
+        np.array(less_sure, dtype=np.int64),
+    )
 
 
 def _second_names(

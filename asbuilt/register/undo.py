@@ -124,7 +124,10 @@ def refuse_if_rested_on(store: Store, load: int) -> None:
 
 
 def _refuse_if_it_kept_out_a_survey(store: Store, load: int, runs: dict[int, dict[str, Any]]) -> None:
-    """Refuse to undo a load that a later one of an earlier survey gave way to: the places of that one were not kept."""
+    """Refuse to undo a load that a later one of an earlier survey, or one less sure, gave way to.
+
+    The places of that one were not kept.
+    """
     surveyed = {number: run.get(fields.SURVEYED_ON) for number, run in runs.items()}
     gave_way = store.rows(
         f"SELECT DISTINCT s.load_id FROM (SELECT load_id, {fields.PLACE} FROM joints UNION ALL "
@@ -138,6 +141,12 @@ def _refuse_if_it_kept_out_a_survey(store: Store, load: int, runs: dict[int, dic
                 f"{store.name}: load {number} is of an earlier survey ({surveyed[number]}) and gave way to the places "
                 f"of load {load} ({surveyed[load]}); undo it first, and load its file again afterwards: "
                 f"asbuilt load --undo {number} --into {store.name}"
+            )
+        if load in runs[number].get("gave_way_to", ()):
+            raise InputFileError(
+                f"{store.name}: load {number} knows places of joints less well than load {load} and gave way to it "
+                f"there; undo it first, and load its file again afterwards: asbuilt load --undo {number} --into "
+                f"{store.name}"
             )
 
 

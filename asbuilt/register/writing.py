@@ -40,7 +40,12 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         run=json.dumps(
             incoming.run
             | {"main": incoming.main, "routes": incoming.own_routes, "records_of_loads": result.records_of_loads}
-            | {"accept_m": incoming.accept_m, "beside": incoming.beside, "beside_changes": result.beside_changes},
+            | {
+                "gave_way_to": result.gave_way_to,
+                "accept_m": incoming.accept_m,
+                "beside": incoming.beside,
+                "beside_changes": result.beside_changes,
+            },
             ensure_ascii=False,
             default=str,
         ),

@@ -6,6 +6,7 @@ from bent_mains import placed as placed_on
 from registers import placed
 
 from asbuilt import cli
+from asbuilt.errors import InputFileError
 from asbuilt.register.loading import load
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
@@ -84,27 +85,84 @@ def test_heights_within_what_surveys_are_good_for_are_no_doubt(register, tmp_pat
     assert notes(load(placed(tmp_path / "sure.gpkg", "Phase 4", up=4.0, remarks="z"), register), HIGHER)
 
 
-GOOD, WORSE = "had places good to", {"sigma_horizontal": 0.05, "sigma_vertical": 0.05}
-FIRST = {"sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+GOOD, STAY = "had places good to", "stay where Phase 1"
+FIRST, LESS, WORSE = ({"sigma_horizontal": one, "sigma_vertical": one} for one in (0.02, 0.028, 0.05))
 
 
 @pytest.mark.parametrize(
-    ("sigma", "told"),
+    ("sigma", "east", "told"),
     # 95 % of a circle are 2.4477 standard errors of a coordinate; a station as laid adds to neither.
-    [(WORSE, "good to 0.05 ft at 95 % by Phase 1 (load 1); those of this job, which hold now, are good to 0.12 ft"),
-     (FIRST, None), ({"sigma_horizontal": 0.01, "sigma_vertical": 0.01}, None),
-     ({}, "by Phase 1 (load 1); how good those of this job are, which hold now, it does not say")],
+    [# Half a foot is beyond what both are good to: the two contradict one another, and the later one holds.
+     (WORSE, 0.5, "at 95 % by Phase 1 (load 1); those of this job, which hold now, are good to 0.12 ft"),
+     (FIRST, 0.06, None), (LESS, 0.06, None), ({"sigma_horizontal": 0.01, "sigma_vertical": 0.01}, 0.06, None),
+     ({}, 0.06, "by Phase 1 (load 1); how good those of this job are, which hold now, it does not say")],
 )  # fmt: skip
-def test_a_survey_that_is_not_as_good_says_so_where_it_takes_the_place_of_another(register, tmp_path, sigma, told):
+def test_a_survey_that_is_not_as_good_says_so_where_it_takes_the_place_of_another(
+    register, tmp_path, sigma, east, told
+):
     load(placed(tmp_path / "good.gpkg", "Phase 1", tables={"centerline": FIRST}), register)
-    again = placed(tmp_path / "again.gpkg", "Survey 2031", east=0.06, tables={"centerline": sigma})
+    again = placed(tmp_path / "again.gpkg", "Survey 2031", east=east, tables={"centerline": sigma})
     for dry_run in (True, False):
-        said = notes(load(again, register, dry_run=dry_run), GOOD)
+        result = load(again, register, dry_run=dry_run)
+        said = notes(result, GOOD)
         assert [told in note for note in said] == ([] if told is None else [True])
         assert not said or said[0].startswith("6 joints had places")
+        assert not notes(result, STAY)
     # A job that the register has under a later survey takes no place, and makes none worse.
     assert not notes(load(placed(tmp_path / "log.gpkg", "Phase 1", gauge="no", tables={"centerline": FIRST}), register),
                      GOOD)  # fmt: skip
+
+
+def places(register):
+    return [
+        (one["easting"], one["accuracy_horizontal"], one["place_load_id"]) for one in find(register, Question()).joints
+    ]
+
+
+def test_a_survey_that_is_two_and_a_half_times_worse_does_not_take_the_place_of_one_it_agrees_with(register, tmp_path):
+    load(placed(tmp_path / "good.gpkg", "Phase 1", tables={"centerline": FIRST}), register)
+    before = places(register)
+    again = placed(tmp_path / "again.gpkg", "Survey 2031", east=0.06, remarks="seen", tables={"centerline": WORSE})
+    for dry_run in (True, False):
+        result = load(again, register, dry_run=dry_run)
+        [note] = notes(result, STAY)
+        assert note.startswith("6 joints stay where Phase 1 (load 1) has them, up to 0.06 ft from where this job has")
+        assert "good to 0.05 ft at 95 % there and to 0.12 ft by this job" in note
+        assert not notes(result, GOOD)
+        assert result.gave_way_to == [1]
+    assert places(register) == before
+    # What its log says is taken, and its load waits for no one.
+    assert (result.joints["updated"], result.joints["left_out"]) == (6, 0)
+    assert all(one["load_id"] == 2 for one in find(register, Question()).joints)
+    # The same file once more changes nothing; and a correction of it gives way as it did.
+    assert load(again, register).joints["unchanged"] == 6
+    more = placed(tmp_path / "more.gpkg", "Survey 2031", east=0.06, remarks="read", tables={"centerline": WORSE})
+    assert len(notes(load(more, register), STAY)) == 1
+    assert places(register) == before
+
+
+def test_a_load_to_which_a_less_sure_one_gave_way_is_undone_after_it(register, tmp_path):
+    """What gave way is not kept: left alone it would stand at places that no load has any more."""
+    load(placed(tmp_path / "good.gpkg", "Phase 1", tables={"centerline": FIRST}), register)
+    again = placed(tmp_path / "again.gpkg", "Survey 2031", east=0.06, remarks="seen", tables={"centerline": WORSE})
+    load(again, register)
+    with pytest.raises(InputFileError, match="load 2 knows places of joints less well than load 1 and gave way to it"):
+        undo(1, register)
+    undo(2, register)
+    undo(1, register)
+    load(again, register)
+    assert {load_id for *_, load_id in places(register)} == {3}
+    assert places(register)[0][1] == pytest.approx(2.4477 * 0.05, abs=1e-4)
+
+
+def test_a_survey_less_sure_in_plan_brings_the_heights_that_it_alone_knows(register, tmp_path):
+    level = {"centerline": FIRST | {"elevation": "none"}}
+    load(placed(tmp_path / "level.gpkg", "Phase 1", tables=level), register)
+    again = placed(tmp_path / "again.gpkg", "Survey 2031", east=0.06, tables={"centerline": WORSE})
+    result = load(again, register)
+    assert not notes(result, STAY)
+    assert len(notes(result, GOOD)) == 1
+    assert all(one["elevation"] is not None for one in find(register, Question()).joints)
 
 
 def test_joints_of_a_replaced_main_that_lie_along_the_new_one_and_stay_are_named(register, tmp_path):
