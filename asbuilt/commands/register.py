@@ -258,6 +258,11 @@ def _wrote(path: Path, replaced: bool) -> str:
     is_flag=True,
     help="For --settle ours and theirs: settle joints that lie farther apart than a pipe is long.",
 )
+@click.option(
+    "--other-sizes",
+    is_flag=True,
+    help="For --settle theirs: settle joints that the job has of another size than the register.",
+)
 @click.option("--note", help="Why it was settled so.")
 @BY
 @JSON
@@ -271,6 +276,7 @@ def conflicts(
     main: str | None,
     file: Path | None,
     however_far: bool,
+    other_sizes: bool,
     note: str | None,
     by: str | None,
     as_json: bool,
@@ -291,7 +297,7 @@ def conflicts(
     if decision is not None:
         done = settling.settle(
             register, decision, job=job, route=route, joint=joint, main=main, file=file, however_far=however_far,
-            by=by, note=note,
+            other_sizes=other_sizes, by=by, note=note,
         )  # fmt: skip
         if as_json:
             screen.as_json(asdict(done))

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from asbuilt import units
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.register import ground, merge, waiting
@@ -17,6 +18,13 @@ from asbuilt.register.store import Store, insert, now, who
 WAYS = ("ours", "theirs", "main")
 FAR_M = 7.0
 """Metres: joints farther from one another are hardly one joint, as no pipe laid is much longer; ours, no source."""
+SAME_SIZE = 0.06
+"""Nominal sizes in inches and in millimetres that differ by no more, as a part of them, are one: 3 in and DN 80 by 5
+percent, and the next size is a tenth larger at the least; common practice, no source."""
+_NAMED = 3
+"""Joints named in a message; the others are counted."""
+_OF_OTHERS = (merge.SAME_JOINT_ELSEWHERE, merge.TWO_IN_ONE_PLACE, merge.SURVEYED_AGAIN)
+"""Reasons by which joints may be those of another main: the others are about one log, which may correct its sizes."""
 
 
 @dataclass
@@ -48,6 +56,7 @@ def settle(
     main: str | None = None,
     file: Path | None = None,
     however_far: bool = False,
+    other_sizes: bool = False,
     by: str | None = None,
     note: str | None = None,
 ) -> Settling:
@@ -66,14 +75,16 @@ def settle(
         The job's file, where it is no longer where it was loaded from.
     however_far : bool
         Take joints for the same ones, or leave them out, though they lie farther apart than a pipe is long.
+    other_sizes : bool
+        Take joints for the same ones though the job has them of another size than the register.
     by, note : str, optional
         Who settles it, and why.
 
     Raises
     ------
     AsbuiltError
-        When nothing of that name waits, the joints lie farther apart than a pipe is long, or the job's file is needed
-        and is not the one that was loaded.
+        When nothing of that name waits, the joints lie farther apart than a pipe is long or would get another size, or
+        the job's file is needed and is not the one that was loaded.
     """
     if (decision == "main") != (main is not None):
         raise AsbuiltError("--settle main and --main NAME belong together: the main for the job's routes")
@@ -89,6 +100,8 @@ def settle(
         away = _away(chosen, decision)
         if away is not None and away[1] > FAR_M and not however_far:
             raise AsbuiltError(_far_words(chosen, register, decision, ground.range_words(away, unit)))
+        if decision == "theirs" and not other_sizes:
+            _refuse_other_sizes(store, chosen, register)
         files = _files(store, chosen, file) if decision != "ours" else {}
     name = chosen[0]["job"]
     done = Settling(register, name, decision, 0, away_m=away, unit=unit)
@@ -123,6 +136,63 @@ def _far_words(chosen: list[dict[str, Any]], register: str, decision: str, away:
         f"is long, so they are joints of another main. Put the job under its own: asbuilt conflicts {register} --job "
         f"{job!r} --settle main --main NAME. If they are the same joints nevertheless, add --however-far"
     )
+
+
+def _refuse_other_sizes(store: Store, chosen: list[dict[str, Any]], register: str) -> None:
+    """Refuse to take joints for those of another size: pipe of another size is another main's.
+
+    Raises
+    ------
+    AsbuiltError
+    """
+    held = [one for one in chosen if one["reason"] in _OF_OTHERS and one.get("size") is not None]
+    store.stage("sized", {"joint_uid": [one["register"]["joint_uid"] for one in held]})
+    found = store.rows(
+        "SELECT DISTINCT j.joint_uid, j.size, j.size_unit FROM sized s JOIN joints j ON j.joint_uid = s.joint_uid "
+        "WHERE j.size IS NOT NULL"
+    )
+    known = {uid: (float(size), unit) for uid, size, unit in found}
+    loads = store.rows("SELECT load_id, run FROM loads")
+    units_of = {int(number): run_told(run).get("size_unit") for number, run in loads}
+    both = [
+        (one, (float(one["size"]), units_of.get(one["load"])), known[one["register"]["joint_uid"]])
+        for one in held
+        if one["register"]["joint_uid"] in known
+    ]
+    other = [pair for pair in both if not _same_size(pair[1], pair[2])]
+    if not other:
+        return
+    named = "; ".join(
+        f"{one['route']} {one['joint']}: {_size_words(own)}, there {_size_words(theirs)}"
+        for one, own, theirs in other[:_NAMED]
+    )
+    more = "; ..." if len(other) > _NAMED else ""
+    job = chosen[0]["job"]
+    begin = f"asbuilt conflicts {register} --job {job!r}"
+    raise AsbuiltError(
+        f"--settle theirs: {len(other)} of {len(chosen)} joints of {job} would take the place of joints of "
+        f"another size ({named}{more}): are they another main's? Look at the drawings. Put the job under its own main: "
+        f"{begin} --settle main --main NAME; or, where it was laid in place of the other one, load its file with "
+        "--replaces. If they are the same joints and the job has their size right, add --other-sizes"
+    )
+
+
+def _same_size(one: tuple[float, str | None], other: tuple[float, str | None]) -> bool:
+    """Tell whether two nominal sizes are one, each with its unit; one whose unit is not known may be in the other's.
+
+    Examples
+    --------
+    >>> _same_size((12.0, "in"), (300.0, "mm")), _same_size((12.0, "in"), (14.0, "in"))
+    (True, False)
+    """
+    if one[1] == other[1] or one[1] is None or other[1] is None:
+        return one[0] == other[0]
+    metres = [size * float(units.SMALL_METRES[unit]) for size, unit in (one, other) if unit is not None]
+    return abs(metres[0] - metres[1]) <= SAME_SIZE * max(metres)
+
+
+def _size_words(size: tuple[float, str | None]) -> str:
+    return f"{size[0]:g} {size[1] or ''}".strip()
 
 
 def _chosen(
