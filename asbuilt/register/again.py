@@ -88,6 +88,81 @@ def hold(
     return so_far
 
 
+def hold_the_rest(
+    store: Store,
+    incoming: Incoming,
+    so_far: tuple[merge.Decision, merge.Candidates, dict[str, Any]],
+    out: set[str],
+    result: Loaded,
+) -> tuple[merge.Decision, merge.Candidates, dict[str, Any]]:
+    """Leave out what is new of a main of which joints wait in the places of another, where it lies beside that, too.
+
+    Two mains a foot apart, or one that was surveyed again so far off, have some joints within the tolerance of one
+    another and some beyond: these would stand in the register, and those would not.
+
+    Parameters
+    ----------
+    store : Store
+    incoming : Incoming
+        Of a job that speaks of parts of its line nothing is held.
+    so_far : Decision, Candidates, dict
+        What becomes of each joint, and the joints of the register that each may be.
+    out : set of str
+        Joints that are not in service.
+    result : Loaded
+        Gets a note for each route.
+
+    Returns
+    -------
+    Decision, Candidates, dict
+        With such joints in conflict with the joint of that main that is nearest to each, one with each.
+    """
+    if incoming.run["counts"].get("basis", {}).get("covers") == "part":
+        return so_far
+    routes = np.asarray(incoming.text("route"), dtype=object)
+    near: dict[str, Any] | None = None
+    for route in sorted(set(routes[so_far[0].what == merge.NEW].tolist())):
+        decision, pairs, register = so_far
+        own = routes == route
+        reason = np.asarray(decision.reason, dtype=object)
+        waits = np.flatnonzero(own & (reason == merge.TWO_IN_ONE_PLACE))
+        waits = waits[~pairs.same_route[decision.pair[waits]]]
+        if len(waits) < FEW:
+            continue
+        names, many = np.unique(register["route"][decision.pair[waits]].astype(str), return_counts=True)
+        name = str(names[np.argmax(many)])
+        new = np.flatnonzero(own & (decision.what == merge.NEW))
+        near = _near(store, incoming, np.flatnonzero(decision.what == merge.NEW), out) if near is None else near
+        taken = register["fid"][decision.pair[waits]]
+        free = (near["route"] == name) & ~np.isin(ints(near["fid"]), taken)
+        beside = _beside(store, incoming, new, {key: values[free] for key, values in near.items()})
+        if many.max() < FEW or beside is None:
+            continue
+        close = _one_each(beside)
+        if not len(close):
+            continue
+        theirs = {key: values[close] for key, values in beside.theirs.items()}
+        so_far = in_conflict(so_far, beside.rows[close], theirs, beside.away[close], merge.SURVEYED_AGAIN)
+        result.notes.append(
+            f"{len(close)} more joint{'s' * (len(close) != 1)} of route {route} lie{'s' * (len(close) == 1)} "
+            f"{ground.range_words(beside.away[close], store.unit)} beside joints of {name}, and wait with the "
+            f"{many.max()} of that route that lie in the places of its joints, as else a part of the main would stand. "
+            f"Look at sizes and drawings. If they are the same joints: asbuilt conflicts {result.register} --job "
+            f"{incoming.job!r} --settle theirs; if they are another main's: load the file with --main NAME and with a "
+            f"--tolerance of less than {ground.length_words(float(pairs.away[decision.pair[waits]].min()), store.unit)}"
+        )
+    return so_far
+
+
+def _one_each(beside: _Beside) -> Ints:
+    """Give the joints that lie beside others, the nearest where several lie beside one."""
+    close = np.flatnonzero(beside.away <= BESIDE_M)
+    close = close[np.argsort(beside.away[close], kind="stable")]
+    _, first = np.unique(ints(beside.theirs["fid"])[close], return_index=True)
+    found: Ints = np.sort(close[first])
+    return found
+
+
 def of_the_nearest_main(
     incoming: Incoming,
     decision: merge.Decision,

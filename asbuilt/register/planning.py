@@ -88,6 +88,8 @@ def plan_load(
         so_far = keep_apart(store, incoming, decision, pairs, register, settled, result)
         decision, pairs, register = again.hold(store, incoming, so_far, out, result)
         decision = again.of_the_nearest_main(incoming, decision, pairs, register, tolerance_m, result)
+        so_far = again.hold_the_rest(store, incoming, (decision, pairs, register), out, result)
+        decision, pairs, register = so_far
     matched = (decision.pair >= 0) & (decision.what != merge.CONFLICT)
     of = decision.pair[matched]
     fid, first_load = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64)

@@ -22,8 +22,12 @@ JOINTS = 12
 def job(
     path, name, route="A", *, east=0.0, along=0.0, inspected=False, numbers=True, size="8", joints=JOINTS, **tables
 ):
-    """Place a job of a main that turns a little at each joint, `east` feet beside it and `along` feet ahead on it."""
-    points = laying.pipe(np.full(joints - 1, 0.5)) + np.array([east, along, 0.0])
+    """Place a job of a main that turns a little at each joint, `east` feet beside it and `along` feet ahead on it.
+
+    Of several, `east` gives how far each joint lies beside it.
+    """
+    points = laying.pipe(np.full(joints - 1, 0.5)) + np.array([0.0, along, 0.0])
+    points[:, 0] += np.append(east, east[-1]) if np.ndim(east) else east
     log = laying.log(points[:joints], route=route).assign(size=size)
     if not numbers:
         log = log.drop(columns="joint")
@@ -73,6 +77,50 @@ def test_what_was_laid_beside_a_main_is_not_held(folder, register):
         assert loaded.joints["new"] == loaded.joints["read"], more
     part = job(folder / "part.gpkg", "Repairs", numbers=False, east=2.0, records={"covers": "part"})
     assert load(part, register, dry_run=True).joints["new"] == JOINTS
+
+
+FEET_OFF = np.where(np.arange(JOINTS) % 2, 1.2, 0.8)
+"""Every second joint beyond the 0.3 m within which two places are one."""
+
+
+def test_one_main_a_foot_beside_another_waits_as_a_whole(folder, register):
+    load(job(folder / "laid.gpkg", "Contract 1", inspected=True), register)
+    beside = job(folder / "beside.gpkg", "Contract 2", "B", east=FEET_OFF, inspected=True)
+    for dry_run in (True, False):
+        loaded = load(beside, register, dry_run=dry_run)
+        assert (loaded.joints["new"], loaded.joints["left_out"]) == (0, JOINTS)
+        (note,) = [one for one in loaded.notes if "more joints of route B lie" in one]
+        assert note.startswith("6 more joints of route B lie 1.20 ft beside joints of A, and wait with the 6 of that")
+    waits = conflicts(register)
+    assert [one["register"]["joint"] for one in waits] == [str(1 + row) for row in range(JOINTS)]
+    # Under a name of its own it is no better known which main it is; by places it is, and as a whole.
+    assert note.endswith("load the file with --main NAME and with a --tolerance of less than 0.80 ft")
+    assert load(beside, register, main="Twin", dry_run=True).joints["left_out"] == JOINTS
+    loaded = load(beside, register, main="Twin", tolerance_m=0.2)
+    assert (loaded.joints["new"], loaded.joints["left_out"]) == (JOINTS, 0)
+    assert not conflicts(register)
+
+
+def test_one_main_a_foot_beside_another_is_settled_as_that_one_as_a_whole(folder, register):
+    load(job(folder / "laid.gpkg", "Contract 1", inspected=True), register)
+    load(job(folder / "beside.gpkg", "Contract 2", "B", east=FEET_OFF, inspected=True), register)
+    settle(register, "theirs", job="Contract 2")
+    assert not conflicts(register)
+    joints = find(register, Question()).joints
+    assert [(one["route"], one["joint"], len(one["history"])) for one in joints] == [
+        ("A", str(1 + row), 2) for row in range(JOINTS)
+    ]
+
+
+def test_of_a_main_that_goes_another_way_only_what_lies_beside_the_other_waits_with_it(folder, register):
+    load(job(folder / "laid.gpkg", "Contract 1", inspected=True), register)
+    away = np.where(np.arange(JOINTS) < 8, FEET_OFF, 30.0)
+    loaded = load(job(folder / "away.gpkg", "Contract 2", "B", east=away, inspected=True), register)
+    assert (loaded.joints["new"], loaded.joints["left_out"]) == (4, 8)
+    # One that comes near at two joints only, as at a crossing, waits there alone.
+    crossing = np.where(np.arange(JOINTS) < 2, 0.8, np.where(np.arange(JOINTS) < 5, 3.0, 60.0))
+    loaded = load(job(folder / "crossing.gpkg", "Contract 3", "C", east=crossing, inspected=True), register)
+    assert loaded.joints["left_out"] == 2
 
 
 def test_a_main_out_of_service_holds_nothing(folder, register):
