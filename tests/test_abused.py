@@ -260,7 +260,8 @@ def test_more_rows_than_the_bound_are_refused_and_read_where_the_job_raises_it(t
     job = tmp_path / "job_metric.toml"
     text = job.read_text("utf-8")
     monkeypatch.setenv("ASBUILT_MOST_ROWS", "3")
-    with pytest.raises(InputFileError, match=r"has 158 rows, and 3 are the most .* \(in a job file: bounds\.rows"):
+    # Of 158 lines one is taken for a heading until they are read.
+    with pytest.raises(InputFileError, match=r"has 157 rows, and 3 are the most .* \(in a job file: bounds\.rows"):
         asbuilt.place(job)
     job.write_text(text + "\n[bounds]\nrows = 1000\n", "utf-8")
     assert asbuilt.place(job).joints.shape[0] == 118
@@ -269,6 +270,23 @@ def test_more_rows_than_the_bound_are_refused_and_read_where_the_job_raises_it(t
     job.write_text(text + "\n[bounds]\nrows = 0\nxml_depth = 1000000\n", "utf-8")
     with pytest.raises(JobFileError, match=r"(?s)bounds\.rows: .*bounds\.xml_depth: "):
         load_job(job)
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+@pytest.mark.parametrize("last", [True, False])
+def test_a_text_of_as_many_records_as_the_bound_is_read_and_one_more_is_refused(tmp_path, monkeypatch, end, last):
+    """The heading is no row, and a last line counts whether or not it ends."""
+    monkeypatch.setenv("ASBUILT_MOST_ROWS", "4")
+    fields = {"joint": frozenset({"joint"}), "station": frozenset({"station"})}
+    path = tmp_path / "log.csv"
+    for records, refused in ((4, False), (5, True)):
+        lines = ["joint,station", *(f"{at},{at}+00" for at in range(records))]
+        path.write_bytes((end.join(lines) + end * last).encode())
+        if refused:
+            with pytest.raises(InputFileError, match=r"log\.csv: has 5 rows, and 4 are the most that are read"):
+                read_table(path, fields=fields)
+        else:
+            assert read_table(path, fields=fields).data.num_rows == 4
 
 
 @pytest.mark.parametrize("suffix", [".gpkg", ".shp", ".fgb", ".geojson", ".parquet"])

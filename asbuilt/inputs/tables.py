@@ -64,9 +64,17 @@ def read_table(
     elif content and path.suffix.lower() in WORKBOOK_SUFFIXES:
         raise InputFileError(f"{path}: this is not a workbook, or a damaged one; save it again as .xlsx or as .csv")
     else:
-        refuse_many_rows(path, max(content.count(b"\n"), content.count(b"\r")))
+        # What takes the memory is refused before it does; whether there is a heading is known afterwards.
+        refuse_many_rows(path, _lines(content) - (header is not False))
         table = without_remarks(read_delimited(path, content, known, encoding, decimal, header))
+        refuse_many_rows(path, table.data.num_rows)
     return replace(table, sha256=hashlib.sha256(content).hexdigest())
+
+
+def _lines(content: bytes) -> int:
+    """Count the lines of a text, however they end."""
+    end = max((b"\n", b"\r"), key=content.count)
+    return content.count(end) + (not content.endswith(end))
 
 
 def read_sheets(
