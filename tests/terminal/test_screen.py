@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -73,3 +74,22 @@ def test_a_name_cannot_steer_the_terminal_nor_fill_it(capsys):
 def test_numbers_that_json_does_not_know_are_null(capsys):
     screen.as_json({"a": [float("nan"), 1.5], "b": (float("inf"),)})
     assert json.loads(capsys.readouterr().out) == {"a": [None, 1.5], "b": [None]}
+
+
+COUNTS = ("joints", "main (ft)", "complete", "incomplete", "failed", "none", "over", "out of service")
+
+
+@pytest.mark.parametrize("keys", [("main",), ("main", "inspector"), ("main", "inspector", "size")])
+def test_a_table_of_groups_keeps_its_words_whole_in_eighty_letters(capsys, monkeypatch, keys):
+    monkeypatch.setenv("COLUMNS", "80")
+    rows = screen.table(*keys, *COUNTS)
+    rows.show_edge = rows.pad_edge = False
+    of = {"main": "Mill Race", "inspector": "R. Vance", "size": "12 in"}
+    cells = [*(of[key] for key in keys), "121", "2,400.0", "118", "2", "1", "0", "0", "14"]
+    screen.row(rows, *cells)
+    screen.keep_words(rows)
+    screen.show(rows)
+    shown = capsys.readouterr().out
+    assert max(map(len, shown.splitlines())) <= 80
+    words = set(re.split(r"[\s\u2500-\u257f]+", shown))
+    assert words >= {word for text in (*keys, *COUNTS, *cells) for word in text.split()}
