@@ -359,6 +359,10 @@ def test_a_name_that_cannot_be_written_is_refused_before_anything_is_read(here, 
 def test_without_its_library_an_address_is_refused_with_what_to_install(address, missing, install, monkeypatch):
     if missing != "fsspec":
         pytest.importorskip("fsspec", reason=NEEDED)
+        # It remembers what it has loaded, as for tests before this one.
+        known = sys.modules["fsspec.registry"]._registry
+        for scheme in list(known):
+            monkeypatch.delitem(known, scheme)
     monkeypatch.setitem(sys.modules, missing, None)
     with pytest.raises(JobFileError) as refused:
         load_job(address)
