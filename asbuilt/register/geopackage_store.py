@@ -576,6 +576,9 @@ class GeoPackageStore(Store):
             f"AND miny <= {box.north!r} AND maxy >= {box.south!r})"
         )
 
+    def of_run(self, key: str) -> str:
+        return f"json_extract(l.run, '$.{key}')"
+
     def shapes(self, cells: Sequence[Any]) -> Any:
         import shapely
 

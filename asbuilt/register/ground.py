@@ -5,6 +5,7 @@ A grid distance is longer or shorter than the ground it stands for; here every d
 
 from __future__ import annotations
 
+import threading
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -124,6 +125,33 @@ class Ground:
         east = max(max(box.east - easting[one], easting[one] - box.west) for one, box in boxes)
         north = max(max(box.north - northing[one], northing[one] - box.south) for one, box in boxes)
         return 1.1 * float(east), 1.1 * float(north)
+
+
+class _Made(threading.local):
+    """What this thread has made."""
+
+    def __init__(self) -> None:
+        self.grounds: dict[str, Ground] = {}
+
+
+_MADE = _Made()
+
+
+def ground_of(crs: CRS) -> Ground:
+    """Give the ground of a coordinate system, which each thread makes once: that takes as long as many a question.
+
+    Threads do not share one, as PROJ's transformations are not to be used by two at once. Source: pyproj, "Advanced
+    Examples" (from memory).
+
+    Examples
+    --------
+    >>> from pyproj import CRS
+    >>> ground_of(CRS("EPSG:6339")) is ground_of(CRS("EPSG:6339"))
+    True
+    """
+    if crs.srs not in _MADE.grounds:
+        _MADE.grounds[crs.srs] = Ground(crs)
+    return _MADE.grounds[crs.srs]
 
 
 def length_words(metres: float, unit: str, digits: int = 2) -> str:

@@ -11,7 +11,6 @@ import numpy as np
 from asbuilt import units
 from asbuilt.checks import CHECK_KINDS
 from asbuilt.register import beside, fields, layout, naming, question, service
-from asbuilt.register.layout import run_told
 from asbuilt.register.neighbours import add_neighbours
 from asbuilt.register.store import Store, ints, quoted
 
@@ -117,8 +116,8 @@ def _add_survey_days(store: Store, told: list[dict[str, Any]]) -> None:
     of = [joint["place_load_id"] or joint["load_id"] for joint in told]
     loads = {*of, *(state["load_id"] for joint in told for state in joint["earlier"])}
     store.stage("surveys_of", {"load": ints(sorted(loads))})
-    found = store.rows("SELECT l.load_id, l.run FROM loads l JOIN surveys_of s ON s.load = l.load_id")
-    days = {int(load): run_told(run).get(fields.SURVEYED_ON) for load, run in found}
+    day = store.of_run(fields.SURVEYED_ON)
+    days = dict(store.rows(f"SELECT l.load_id, {day} FROM loads l JOIN surveys_of s ON s.load = l.load_id"))
     for joint, load in zip(told, of, strict=True):
         joint[fields.SURVEYED_ON] = days.get(load)
         for state in joint["earlier"]:

@@ -452,6 +452,9 @@ class PostgisStore(Store):
         west, south, east, north = (f"{float(side)!r}" for side in box)
         return f"j.geom && ST_MakeEnvelope({west}, {south}, {east}, {north}, {self._srid})"
 
+    def of_run(self, key: str) -> str:
+        return f"(CAST(l.run AS json) ->> '{key}')"
+
     def shapes(self, cells: Sequence[Any]) -> Any:
         import shapely
 

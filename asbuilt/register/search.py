@@ -424,12 +424,10 @@ def _under_mains(store: Store, asked: Question, near: Place | None, within: floa
     if not asked.routes:
         return []
     own: dict[str, tuple[str, str]] = {}
-    for job, run in store.rows("SELECT job, run FROM loads WHERE state = 'standing' ORDER BY load_id"):
+    under = f"l.state = 'standing' AND {store.of_run('main')} <> ''"
+    for job, run in store.rows(f"SELECT l.job, l.run FROM loads l WHERE {under} ORDER BY l.load_id"):
         told = run_told(run)
-        if told.get("main"):
-            own |= {
-                main_route(told["main"], name): (job, name) for name in told.get("routes", ()) if name in asked.routes
-            }
+        own |= {main_route(told["main"], name): (job, name) for name in told.get("routes", ()) if name in asked.routes}
     others = sorted(set(own) - set(asked.routes))
     if not others:
         return []

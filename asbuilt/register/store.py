@@ -17,7 +17,7 @@ import numpy as np
 
 from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.register import layout
-from asbuilt.register.ground import Box, Ground, own_unit
+from asbuilt.register.ground import Box, Ground, ground_of, own_unit
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -66,7 +66,7 @@ class Store(ABC):
     @cached_property
     def ground(self) -> Ground:
         """The ground in the register's coordinates."""
-        return Ground(self.crs)
+        return ground_of(self.crs)
 
     @abstractmethod
     def rows(self, sql: str, **values: Any) -> list[tuple[Any, ...]]:
@@ -144,6 +144,10 @@ class Store(ABC):
     @abstractmethod
     def inside(self, box: Box, table: str = "joints") -> str:
         """Give SQL that tells whether a row `j` of a table reaches into a box, by the spatial index."""
+
+    @abstractmethod
+    def of_run(self, key: str) -> str:
+        """Give SQL for what the run of a load `l` says under a key, as text: the whole is long where mains are many."""
 
     @abstractmethod
     def shapes(self, cells: Sequence[Any]) -> Any:

@@ -15,7 +15,7 @@ from pyproj import CRS
 
 from asbuilt.layers import outputs
 from asbuilt.register import places
-from asbuilt.register.ground import Ground
+from asbuilt.register.ground import ground_of
 from asbuilt.register.question import Question
 from asbuilt.register.results import check_name
 from asbuilt.register.search import Found
@@ -57,7 +57,7 @@ def told(found: Found, most: int | None = None) -> dict[str, Any]:
         "joints": shown, "more": answer["count"] - len(shown), "unknown": in_a_form(answer["unknown"]),
         "shared_words": shared_words(found.over),
         "aside_not_held": in_a_form(listed_options(found.aside_unsure)) if found.aside_unsure else None,
-        "waits": placed_waits(found.waits[:most], Ground(CRS(found.crs))),
+        "waits": placed_waits(found.waits[:most], ground_of(CRS(found.crs_wkt))),
     }  # fmt: skip
 
 
