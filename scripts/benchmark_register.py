@@ -7,7 +7,8 @@
 What is compared: loading a placed job into a new register against the bare copy of its rows (the same layers read
 with Arrow, and appended with Arrow to a GeoPackage, or by COPY to tables of PostGIS); loading 100 joints into the
 large register against loading all; finding the nearest joints, and those of an inspector, a day, a verdict and a
-finding, against looking at every one; the served answers to 50 readers during a load against those to one alone.
+finding, against looking at every one; the served answers to 50 readers during a load against those to one alone, and to
+as many without a load, who wait for one another.
 """
 
 from __future__ import annotations
@@ -184,10 +185,12 @@ def finding(register: str, middle: tuple[float, float]) -> tuple[float, float]:
 
 
 READERS = 50
+WITHOUT_S = 10.0
+"""Seconds for which as many readers ask without a load."""
 
 
-def readers(register: str, job: Path, near: str) -> tuple[list[float], list[float]]:
-    """Time the answers of the served register for one reader while nothing else happens, and for many during a load."""
+def readers(register: str, job: Path, near: str) -> tuple[list[float], list[float], list[float]]:
+    """Time the answers of the served register: for one reader, for many, and for many during a load."""
     command = [sys.executable, "-m", "asbuilt", "serve", register, "--port", "0"]
     environment = os.environ | {"PYTHONUNBUFFERED": "1"}
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment) as server:
@@ -203,21 +206,25 @@ def readers(register: str, job: Path, near: str) -> tuple[list[float], list[floa
 
             _when_up(said[1])
             alone = [ask() for _ in range(20)]
-            done = threading.Event()
 
-            def read() -> list[float]:
-                times = [ask()]
-                while not done.is_set():
-                    times.append(ask())
-                return times
+            def together(meanwhile: Callable[[], Any]) -> list[float]:
+                done = threading.Event()
 
-            with ThreadPoolExecutor(READERS) as pool:
-                reading = [pool.submit(read) for _ in range(READERS)]
-                try:
-                    load(job, register)
-                finally:
-                    done.set()
-                return alone, [one for each in reading for one in each.result()]
+                def read() -> list[float]:
+                    times = [ask()]
+                    while not done.is_set():
+                        times.append(ask())
+                    return times
+
+                with ThreadPoolExecutor(READERS) as pool:
+                    reading = [pool.submit(read) for _ in range(READERS)]
+                    try:
+                        meanwhile()
+                    finally:
+                        done.set()
+                    return [one for each in reading for one in each.result()]
+
+            return alone, together(lambda: time.sleep(WITHOUT_S)), together(lambda: load(job, register))
         finally:
             server.terminate()
 
@@ -251,9 +258,19 @@ def measure(register: str, folder: Path, joints: int) -> list[tuple[str, float, 
     of = "server" if on_server(register) else "file"
     count, routes = max(1000, joints // 10), max(1, joints // 10_000)
     more = placed_job(folder / f"more-{of}.gpkg", "more", count, routes, prefix="M", east=EAST - 200_000.0)
-    alone, together = readers(register, more, f"{middle[0]},{middle[1]}")
+    alone, many, together = readers(register, more, f"{middle[0]},{middle[1]}")
     bare_query = statistics.median(alone)
     return [
+        (
+            f"answer to one of {READERS} readers, median / to one alone",
+            statistics.median(many),
+            bare_query,
+        ),
+        (
+            f"answer to one of {READERS} readers during a load, median / to one of as many without a load",
+            statistics.median(together),
+            statistics.median(many),
+        ),
         (
             f"answer to one of {READERS} readers during a load, median / to one alone",
             statistics.median(together),
