@@ -165,8 +165,13 @@ def fill(
         _add_styles(database, rows)
 
 
-def check_target(path: Path) -> None:
+def check_target(path: Path, key: str = "output.path or --out") -> None:
     """Refuse a name under which no GeoPackage can be written.
+
+    Parameters
+    ----------
+    path : path of the file
+    key : where another one is named, for messages
 
     Raises
     ------
@@ -175,12 +180,12 @@ def check_target(path: Path) -> None:
     with _write_errors(path):
         final = path.resolve()
         if path.suffix.lower() != ".gpkg":
-            raise OutputError(f"{path}: the name of a GeoPackage ends in .gpkg; name it so in output.path or --out")
+            raise OutputError(f"{path}: the name of a GeoPackage ends in .gpkg; name it so in {key}")
         if final.is_dir():
-            raise OutputError(f"{path}: this is a folder; name a file in output.path or --out")
+            raise OutputError(f"{path}: this is a folder; name a file in {key}")
         if not final.parent.is_dir():
-            raise OutputError(f"{path}: there is no folder {final.parent}; make it, or correct output.path or --out")
-        refuse_open(path, "write to another one with --out")
+            raise OutputError(f"{path}: there is no folder {final.parent}; make it, or correct {key}")
+        refuse_open(path, f"name another one with {key}")
 
 
 def refuse_open(path: Path, otherwise: str) -> None:

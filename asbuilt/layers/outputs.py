@@ -254,8 +254,9 @@ def refuse_to_replace(path: Path, *, kind: Kind, key: str, job: str | None = Non
     if found != kind:
         ours, thing = KINDS[kind].partition(" ")[2], "folder" if path.is_dir() else "file"
         what = f"{KINDS[found]} is there" if found in KINDS else f"a {thing} is there that is no {ours}"
-        # Nobody is told to remove what a crew wrote.
-        remedy = f"name another file with {key}" if found == "filled" else f"remove it, or name another file with {key}"
+        # Nobody is told to remove what a crew wrote, or a register.
+        kept = found in ("filled", "register")
+        remedy = f"name another file with {key}" if kept else f"remove it, or name another file with {key}"
         raise OutputError(f"{path}: {what}, and is not written over; {remedy}")
     others = _tables_of_others(path)
     if others:

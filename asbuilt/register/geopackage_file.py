@@ -75,7 +75,7 @@ def create(path: Path, crs: str) -> None:
     OutputError
     """
     try:
-        geopackage.check_target(path)
+        geopackage.check_target(path, "--into")
     except OutputError:
         # A journal beside a register that is there by now is that of a load into it, which is waited for when opened.
         if path.is_file():

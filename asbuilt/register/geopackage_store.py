@@ -62,6 +62,8 @@ class GeoPackageStore(Store):
         self.path = path
         self._cells: dict[str, list[Any]] = {}
         self._beside = ExitStack()
+        if path.is_dir():
+            raise InputFileError(f"{path}: this is a folder; name a file in it, like {path / 'register.gpkg'}")
         if not path.is_file():
             raise InputFileError(f"{path}: there is no such register; asbuilt load FILE --into {path} makes one")
         with ExitStack() as undoing:
