@@ -37,3 +37,16 @@ def ignoring_capitals(folder):
     finally:
         subprocess.run(["umount", mounted], check=True)
         subprocess.run(["losetup", "--detach", device], check=True)
+
+
+@contextmanager
+def that_can_be_closed(folder):
+    """Give a folder on a disk of its own, and what closes the disk to whoever writes."""
+    mounted = folder / "closed"
+    mounted.mkdir()
+    if os.geteuid() or subprocess.run(["mount", "-t", "tmpfs", "none", mounted], capture_output=True).returncode:
+        pytest.skip("NOT CHECKED: mounting a disk takes root")
+    try:
+        yield mounted, lambda: subprocess.run(["mount", "-o", "remount,ro", mounted], check=True)
+    finally:
+        subprocess.run(["umount", mounted], check=True)

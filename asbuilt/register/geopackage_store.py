@@ -47,6 +47,10 @@ MANY = 50_000
 _NOT_OURS = {3, 5, 6, 8, 10, 11, 13, 14}
 """SQLite's codes for what is wrong outside this program: rights, locks, disk. Source: sqlite3.h."""
 
+_HEAD, _MODES, _WRITE_AHEAD = 20, slice(18, 20), b"\x02\x02"
+"""Of a file's head: its bytes, those that say how it is written and read, and what they are where changes go to a log
+beside it. Source: SQLite, Database File Format, 1.3.3."""
+
 _HELD_AS: dict[Kind, str] = {
     "text": "('text', 'null')", "date": "('text', 'null')", "number": "('real', 'integer', 'null')",
     "whole": "('integer', 'null')",
@@ -123,9 +127,23 @@ class GeoPackageStore(Store):
                 raise InputFileError(
                     f"{self.path}: was damaged ({error}); put back a copy of it, or load its jobs into a new register"
                 ) from None
+            if isinstance(error, sqlite3.Error) and _primary_code(error) in _NOT_OURS:
+                raise InputFileError(f"{self.path}: cannot be read ({error}); {self._remedy()}") from None
             raise InputFileError(
                 f"{self.path}: is not a register; asbuilt load FILE --into NEW.gpkg makes one"
             ) from None
+
+    def _remedy(self) -> str:
+        """Say what may let the file be read."""
+        with self.path.open("rb") as file:
+            modes = file.read(_HEAD)[_MODES]
+        if modes == _WRITE_AHEAD:
+            # As a GIS leaves it that did not end well.
+            return (
+                "it keeps a write-ahead log, for which whoever reads must be able to write beside it: copy it, and "
+                f"{self.path.name}-wal if that lies beside it, to a disk where files can be written"
+            )
+        return "check its rights, and its disk"
 
     def column_names(self, table: str) -> set[str]:
         return {name for _, name, *_ in self._database.execute(f"PRAGMA main.table_info({table})")}

@@ -17,10 +17,11 @@ from pathlib import Path
 import fiona
 import pyogrio
 import pytest
+from disks import that_can_be_closed
 from laying import EAST, NORTH
 from registers import column, contents, make_earlier, placed
 
-from asbuilt.errors import OutputError
+from asbuilt.errors import InputFileError, OutputError
 from asbuilt.register import fields, geopackage_store, layout
 from asbuilt.register.loading import load
 from asbuilt.register.opening import make_register, open_existing
@@ -196,7 +197,7 @@ def test_whoever_asks_while_a_load_is_written_sees_what_was_before(register, job
 FULL = """
 import resource, signal, sys
 from asbuilt.register.loading import load
-from asbuilt.errors import OutputError
+from asbuilt.errors import InputFileError, OutputError
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 size = int(sys.argv[3])
 resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
@@ -316,6 +317,27 @@ def test_a_register_in_a_write_ahead_log_works_too(folder, jobs):
     load(jobs[1], str(register))
     assert len(find(str(register), Question(near=f"{EAST},{NORTH}")).joints) == 10
     assert undo(2, str(register)).joints_restored == 300
+
+
+@on_posix
+def test_a_register_on_a_disk_that_lets_nothing_be_written_is_read_or_says_why_not(folder, jobs):
+    with that_can_be_closed(folder) as (disk, close):
+        plain, logged = disk / "plain.gpkg", disk / "logged.gpkg"
+        load(jobs[0], str(plain))
+        shutil.copyfile(plain, logged)
+        with closing(sqlite3.connect(logged)) as database:
+            assert database.execute("PRAGMA journal_mode = wal").fetchone() == ("wal",)
+        close()
+        assert len(find(str(plain), Question(near=f"{EAST},{NORTH}")).joints) == 10
+        with pytest.raises(
+            OutputError, match=r"plain\.gpkg: may not be written; check its rights\. Nothing was changed"
+        ):
+            load(jobs[1], str(plain))
+        for refused in (lambda: find(str(logged), Question()), lambda: load(jobs[1], str(logged))):
+            with pytest.raises(
+                InputFileError, match=r"logged\.gpkg: cannot be read .* keeps a write-ahead log.*: copy it"
+            ):
+                refused()
 
 
 def test_a_register_brought_up_to_date_is_a_whole_geopackage(folder, jobs):
