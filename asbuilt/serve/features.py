@@ -27,8 +27,8 @@ from asbuilt.serve.asked import Fields, Interval, Window, days, of_property
 
 COLLECTIONS = {
     "joints": ("Pipe joints, each in its present state", "joint_uid", "inspected_on"),
-    "inspections": ("Inspection records of all loads", "fid", "inspected_on"),
-    "findings": ("Findings that stand or stood; their time is the day on which they were loaded", "fid", "loaded_on"),
+    "inspections": ("Inspection records of all loads; the state of those that hold is standing", "fid", "inspected_on"),
+    "findings": ("Findings that stand, or were superseded; their time is the day of loading", "fid", "loaded_on"),
     "mains": ("Mains, each from joint to joint as its jobs laid it", "route", "first_inspected_on"),
     "pressure_tests": ("Pressure tests, and lengths under none, by route and station", "fid", "tested_on"),
     "restraint": ("Lengths that the design wants restrained; their time is the day of loading", "fid", "loaded_on"),
