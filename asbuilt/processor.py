@@ -6,9 +6,9 @@ Everything between reading and writing works on columns of all joints at once.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, closing, contextmanager
 from contextvars import copy_context
 from dataclasses import replace
 from functools import cache, partial
@@ -46,9 +46,9 @@ from asbuilt.judging.doubtful_limits import limit_notes
 from asbuilt.judging.judge import InPlace, Ready, judge, looked_at
 from asbuilt.judging.usual import usual_of
 from asbuilt.layers import outputs
-from asbuilt.layers.beside import process_to_write, writing_beside
+from asbuilt.layers.beside import Beside, process_to_write, writing_beside
 from asbuilt.layers.outcome import Added, OfJob, OfRecords, Outcome, Whole
-from asbuilt.layers.tables import WRITTEN, Gathered
+from asbuilt.layers.tables import WRITTEN, Gathered, Part, part_of
 from asbuilt.line import projection
 from asbuilt.line.routes import Routes
 from asbuilt.line.stationed import STATION_TOLERANCE_M, StationedLine, stationed_line
@@ -72,6 +72,9 @@ if TYPE_CHECKING:
     from asbuilt.survey.doubts import Doubt
 
 Progress = Callable[[str, int, int], None]
+JudgedBy = Callable[[Iterator[Ready], Beside], Generator[Part]]
+"""Judges the parts of a job, and gives what becomes of them in their order; files that it makes lie in a folder of who
+writes beside."""
 
 PART = 50_000
 """Joints, or shots, that are judged at one time: what they take of memory is the same for any job above it."""
@@ -136,6 +139,7 @@ def place_into(
     today: dt.date | None = None,
     progress: Progress | None = None,
     part: int = PART,
+    judged_by: JudgedBy | None = None,
 ) -> Whole:
     """Place a job as `place` does, and write its layers as `Placement.write` does, with a large job judged in parts.
 
@@ -146,6 +150,8 @@ def place_into(
     today, progress : as for `place`
     part : int
         Joints, or shots, that are judged at one time; the layers are the same whatever it is.
+    judged_by : function, optional
+        By whom the parts of a large job are judged, as `archive.parts` has them; by this process, if left out.
 
     Returns
     -------
@@ -157,7 +163,8 @@ def place_into(
     JobFileError, InputFileError
         As for `place`.
     OutputError
-        As for `Placement.write`, or when the temporary folder does not hold what waits to be written.
+        As for `Placement.write`, or when the temporary folder does not hold what waits to be written, or when
+        whoever judges a part ends each time before it is done.
 
     Examples
     --------
@@ -187,18 +194,23 @@ def place_into(
             placement.write(path)
             whole = placement.whole
         else:
-            whole = _written_beside(begun, cuts, stores.local(path), writer, steps)
+            whole = _written_beside(begun, cuts, stores.local(path), writer, steps, judged_by)
         steps.end()
     return whole
 
 
 def _placement(found: _Found, steps: _Steps) -> Placement:
-    done = _judged(found.ready, steps)
+    done = judged(found.ready, steps)
     return Placement(done.ready, done.judged, done.turns, done.found, done.inspection, _whole(found, [done.added()]))
 
 
 def _written_beside(
-    begun: _Begun, cuts: Sequence[tuple[int, int]], path: Path, writer: Popen[bytes], steps: _Steps
+    begun: _Begun,
+    cuts: Sequence[tuple[int, int]],
+    path: Path,
+    writer: Popen[bytes],
+    steps: _Steps,
+    judged_by: JudgedBy | None,
 ) -> Whole:
     """Judge a large job part by part, while what is known of it is written."""
     records = OfRecords(begun.in_place)
@@ -214,14 +226,22 @@ def _written_beside(
             gathered.add_places(OfJob(one))
             looked += looked_at(one)
         gathered.end_places()
-        for cut in cuts:
-            gathered.add(_judged(replace(found.ready.of_routes(*cut), looked_at=looked), steps))
+        parts = (replace(found.ready.of_routes(*cut), looked_at=looked) for cut in cuts)
+        steps("compute deflection")
+        with closing(_judged_here(parts, steps) if judged_by is None else judged_by(parts, beside)) as done:
+            for _, judged_part in zip(cuts, done, strict=True):
+                gathered.add(judged_part)
         whole = _whole(found, gathered.added)
         steps("write")
         gathered.end(whole, dt.datetime.now(dt.UTC))
         # By now something else may be there, or may have been read.
         outputs.check_output(path, whole.inputs, whole.job, kind="placed")
     return whole
+
+
+def _judged_here(parts: Iterator[Ready], steps: _Steps) -> Generator[Part]:
+    for one in parts:
+        yield part_of(judged(one, steps))
 
 
 def _loaded(job: Job | Path | str) -> Job:
@@ -377,11 +397,12 @@ def _found(begun: _Begun) -> _Found:
     return _Found(ready, begun.checked, begun.laid_notes, begun.inputs)
 
 
-def _judged(ready: Ready, steps: _Steps) -> Outcome:
-    steps("compute deflection")
-    turned, judged = judge(ready)
-    steps("check")
-    return Outcome(ready, judged, turned, findings.find_all(judged), findings.inspection_state(judged))
+def judged(ready: Ready, step: Callable[[str], None] = lambda _: None) -> Outcome:
+    """Judge a placed job, or some of its routes, and gather what there is to look at."""
+    step("compute deflection")
+    turned, found = judge(ready)
+    step("check")
+    return Outcome(ready, found, turned, findings.find_all(found), findings.inspection_state(found))
 
 
 def _whole(found: _Found, added: Sequence[Added]) -> Whole:

@@ -140,20 +140,25 @@ class Waiting:
 
 
 def write_rows(path: Path, table: pa.Table) -> None:
-    """Write rows to a file in the temporary folder, for another process to read.
+    """Write rows to a file, for another process to read.
 
     Raises
     ------
     OutputError
-        When the temporary folder does not hold them.
+        When the temporary folder, or that of an output, does not hold them.
     """
-    with keeping_errors(), pa.OSFile(str(path), "wb") as file, pa.ipc.new_file(file, table.schema) as writer:
+    with keeping_errors(path), pa.OSFile(str(path), "wb") as file, pa.ipc.new_file(file, table.schema) as writer:
         writer.write_table(table.combine_chunks(), max_chunksize=ROWS)
 
 
 @contextmanager
-def keeping_errors() -> Iterator[None]:
+def keeping_errors(path: Path | None = None) -> Iterator[None]:
     """Turn what the operating system says of the temporary folder into one message.
+
+    Parameters
+    ----------
+    path : path, optional
+        Of a file that is kept; it may lie in a folder beside an output instead.
 
     Raises
     ------
@@ -162,8 +167,13 @@ def keeping_errors() -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        reason = error.strerror or str(error)
+        reason, folder = error.strerror or str(error), Path(tempfile.gettempdir())
+        if path is None or folder.resolve() in path.resolve().parents:
+            raise OutputError(
+                f"{folder}: rows that wait to be written cannot be kept in the temporary folder ({reason}); make room "
+                "there, or name another folder in the environment variable TMPDIR"
+            ) from error
         raise OutputError(
-            f"{tempfile.gettempdir()}: rows that wait to be written cannot be kept in the temporary folder ({reason}); "
-            "make room there, or name another folder in the environment variable TMPDIR"
+            f"{path.parents[1]}: rows that wait to be written cannot be kept beside the output ({reason}); make room "
+            "there, or name another folder in output.path"
         ) from error

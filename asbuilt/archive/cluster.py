@@ -6,8 +6,8 @@ import logging
 import pickle
 import socket
 import warnings
-from collections import Counter, deque
-from collections.abc import Callable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Generator, Iterable, Iterator
 from contextlib import contextmanager
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -27,7 +27,9 @@ PATIENCE = 30.0
 _HOW = "dask worker {} --nworkers auto --nthreads 1"
 
 
-def on_cluster(task: Callable[[Any], Any], given: Sequence[Any], address: str) -> Iterator[Done]:
+def on_cluster(
+    task: Callable[[Any], Any], given: Iterable[Any], address: str, *, ahead: int | None = None
+) -> Generator[Done]:
     """Do a task for each thing given on the workers of a cluster, and tell of each as soon as it is done.
 
     The scheduler hands a task out again when its worker ends, up to as often as it is set to. A task that it gives up
@@ -36,10 +38,12 @@ def on_cluster(task: Callable[[Any], Any], given: Sequence[Any], address: str) -
     Parameters
     ----------
     task : function at the top of a module, which raises nothing
-    given : sequence
-        What the task is called with, one at a time.
+    given : iterable
+        What the task is called with, one at a time; the next is asked for when it can be handed out.
     address : str
         Of the scheduler, like tcp://maps-server:8786.
+    ahead : int, optional
+        Tasks for each worker that are handed out at once; if left out, as many as the scheduler bears.
 
     Yields
     ------
@@ -53,21 +57,24 @@ def on_cluster(task: Callable[[Any], Any], given: Sequence[Any], address: str) -
     """
     with _client(address) as client:
         _refuse_unfit(client, address)
-        run = _Run(client, address, task, given)
+        run = _Run(client, address, task)
+        most = WITH_SCHEDULER if ahead is None else ahead * len(client.nthreads())
         given_up = []
-        waiting = deque(range(len(given)))
-        while waiting or run.out:
-            while waiting and len(run.out) < WITH_SCHEDULER:
-                run.hand_out(waiting.popleft())
-            done = run.next_back()
+        new = enumerate(given)
+        while True:
+            while len(run.out) < most and (first := next(new, None)):
+                run.hand_out(*first)
+            if not run.out:
+                break
+            done, one = run.next_back()
             if done.ended:
-                given_up.append(done.number)
+                given_up.append((done, one))
             else:
                 yield done
-        for number in given_up:
+        for done, one in given_up:
             for _ in range(1, TRIES):
-                run.hand_out(number)
-                done = run.next_back()
+                run.hand_out(done.number, one)
+                done, _ = run.next_back()
                 if not done.ended:
                     break
             yield done
@@ -79,30 +86,29 @@ class _Run:
     Results come back through the scheduler, not out of the worker's memory, which may be gone when it is asked.
     """
 
-    def __init__(self, client: Client, address: str, task: Callable[[Any], Any], given: Sequence[Any]) -> None:
-        self.client, self.address, self.task, self.given = client, address, task, given
+    def __init__(self, client: Client, address: str, task: Callable[[Any], Any]) -> None:
+        self.client, self.address, self.task = client, address, task
         self.topic = f"asbuilt-{uuid4().hex}"
         self.handed = 0
-        self.out: dict[str, tuple[int, Future]] = {}
+        self.out: dict[str, tuple[int, Any, Future]] = {}
         self.back: SimpleQueue[tuple[str, Any]] = SimpleQueue()
         self.ends: Counter[int] = Counter()
         """How often a worker ended that had a task."""
         client.subscribe_topic("all", self._heard)
         client.subscribe_topic(self.topic, lambda event: self.back.put(event[1]))
 
-    def hand_out(self, number: int) -> None:
+    def hand_out(self, number: int, one: Any) -> None:
         self.handed += 1
         key = f"{self.topic}-{self.handed}"
         try:
-            future = self.client.submit(
-                _do, self.task, self.given[number], __version__, self.topic, key, key=key, pure=False
-            )
+            future = self.client.submit(_do, self.task, one, __version__, self.topic, key, key=key, pure=False)
         except (RuntimeError, OSError) as error:
             self._lost(f"does not answer any more ({error})")
-        self.out[key] = number, future
+        self.out[key] = number, one, future
         future.add_done_callback(lambda future: self.back.put((future.key, None)))
 
-    def next_back(self) -> Done:
+    def next_back(self) -> tuple[Done, Any]:
+        """Give what came of a task, and what it was called with."""
         from distributed import KilledWorker
 
         while True:
@@ -111,7 +117,7 @@ class _Run:
             except Empty:
                 self._look_for_workers()
                 continue
-            number, future = self.out.get(key, (-1, None))
+            number, one, future = self.out.get(key, (-1, None, None))
             if future is None or (packed is None and future.status not in ("error", "cancelled")):
                 continue  # told already, or on its way
             if packed is None and future.status == "cancelled":
@@ -120,14 +126,14 @@ class _Run:
             error = future.exception() if packed is None else None
             future.release()
             if isinstance(error, KilledWorker):
-                return Done(number, None, self.ends[number], ended=True)
+                return Done(number, None, self.ends[number], ended=True), one
             tries = self.ends[number] + 1
             if error is not None:
-                return Done(number, None, tries, False, _cannot("a worker", error))
+                return Done(number, None, tries, False, _cannot("a worker", error)), one
             result = pickle.loads(packed)
             if isinstance(result, _Unfit):
-                return Done(number, None, tries, False, str(result))
-            return Done(number, result, tries, ended=False)
+                return Done(number, None, tries, False, str(result)), one
+            return Done(number, result, tries, ended=False), one
 
     def _look_for_workers(self) -> None:
         if self.client.status != "running":

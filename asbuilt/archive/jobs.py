@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from asbuilt.addresses import address_of, scheme_of, shown, without_secrets
 from asbuilt.archive.pool import Done, in_processes
@@ -20,6 +20,9 @@ from asbuilt.errors import AsbuiltError, OutputError, written_down
 from asbuilt.job import Job, load_job, read_job
 from asbuilt.layers import outputs
 from asbuilt.stores import forget, full_name, later, path_of
+
+if TYPE_CHECKING:
+    from asbuilt.processor import JudgedBy
 
 Progress = Callable[[str, int, int], None]
 
@@ -49,6 +52,8 @@ class JobTold:
 _COUNTS = ("records_read", "inspections_placed", "records_set_aside", "joints", "findings")
 _LOADED = ("asbuilt.processor", "geopandas")
 """What placing loads, in longer than a small job takes; not pyogrio, whose GDAL opens files when it is loaded."""
+LARGE = 1 << 25
+"""Bytes of logs of a job that a cluster's workers share; logs of 300,000 joints have about as many."""
 _ENDED = "the process that placed it ended before it was done"
 
 
@@ -66,9 +71,11 @@ def place_jobs(
     ----------
     jobs : sequence of paths of job files
     workers : int
-        How many processes of this machine work at once; each has one job in memory.
+        How many processes of this machine work at once; each has one job in memory. Where there are fewer jobs, the
+        parts of a large one are judged by its share of them, beside the process that places it.
     scheduler : str, optional
         Address of the scheduler of a Dask cluster, whose workers place the jobs in place of processes of this machine.
+        One job by itself whose logs have `LARGE` bytes or more is placed here, and its parts are judged by the workers.
     resume : bool
         Leave jobs out whose inputs and version are unchanged, and whose output is whole.
     progress : function of (step, jobs done, jobs), optional
@@ -95,14 +102,29 @@ def place_jobs(
     _refuse_shared_files([one for one in found if isinstance(one, Job)])
     told = {number: one for number, one in enumerate(found) if isinstance(one, JobTold)}
     to_place = [number for number in range(len(paths)) if number not in told]
+    names = [full_name(paths[number]) for number in to_place]
+    each = workers // max(len(names), 1)
     if scheduler is None:
-        names = [full_name(paths[number]) for number in to_place]
-        work = in_processes(partial(place_one, resume=resume), names, workers, loading=_LOADED)
+        task = partial(place_one, resume=resume)
+        if each > 1:
+            from asbuilt.archive.parts import by_processes
+
+            task = partial(task, judged_by=partial(by_processes, workers=each))
+        work = in_processes(task, names, workers, loading=_LOADED)
     else:
         from asbuilt.archive.cluster import on_cluster
 
-        handed = [_handed(one) for one in found if isinstance(one, Job)]
-        work = on_cluster(partial(place_elsewhere, resume=resume), handed, scheduler)
+        large = [one for one in found if isinstance(one, Job) and _is_large(one)]
+        if len(names) == len(large) == 1:
+            from asbuilt.archive.parts import by_cluster
+
+            # Who cannot judge is refused before the job is read.
+            list(on_cluster(abs, [], scheduler))
+            task = partial(place_one, resume=resume, judged_by=partial(by_cluster, address=scheduler))
+            work = in_processes(task, names, 1, loading=_LOADED)
+        else:
+            handed = [_handed(one) for one in found if isinstance(one, Job)]
+            work = on_cluster(partial(place_elsewhere, resume=resume), handed, scheduler)
     report("place the jobs", len(told), len(paths))
     for done in work:
         number = to_place[done.number]
@@ -111,8 +133,11 @@ def place_jobs(
     return [told[number] for number in range(len(paths))]
 
 
-def place_one(given: str | Job, resume: bool) -> JobTold:
-    """Place one of many jobs, of which the path is given or what was read; what is wrong is told, nothing is raised."""
+def place_one(given: str | Job, resume: bool, judged_by: JudgedBy | None = None) -> JobTold:
+    """Place one of many jobs, of which the path is given or what was read; what is wrong is told, nothing is raised.
+
+    Who judges the parts of a large one can be given, as to `place_into`.
+    """
     # Loaded in the process that places; the one that hands out the jobs needs none of it.
     from asbuilt.processor import place_into
 
@@ -123,7 +148,7 @@ def place_one(given: str | Job, resume: bool) -> JobTold:
         before = placed_before(job, output) if resume else None
         if before is not None:
             return _counted(name, "unchanged", output, before.run)
-        return _counted(name, "placed", output, place_into(job, output).counts)
+        return _counted(name, "placed", output, place_into(job, output, judged_by=judged_by).counts)
     except AsbuiltError as error:
         return JobTold(name, "wrong", message=str(error))
     except Exception as error:
@@ -218,6 +243,14 @@ def _loaded(path: Path) -> Job | JobTold:
         return load_job(path)
     except AsbuiltError as error:
         return JobTold(_name(path), "wrong", message=str(error))
+
+
+def _is_large(job: Job) -> bool:
+    """Say whether the logs of a job, and the folder of its output, lie on disks, and the logs are large."""
+    named = [job.path_of(name) for name in (*job.records.path, job.output.path)]
+    if any(address_of(path) is not None for path in named):
+        return False
+    return sum(path.stat().st_size for path in named[:-1] if path.is_file()) >= LARGE
 
 
 def _name(path: Path | str) -> str:

@@ -8,12 +8,15 @@ import signal
 import sys
 import threading
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from functools import partial
 from multiprocessing.connection import wait as wait_for
 from types import FrameType
 from typing import Any, NamedTuple
+
+from asbuilt.errors import OutputError
 
 TRIES = 2
 """A task whose process ended is tried once again, after all others."""
@@ -34,15 +37,15 @@ class Done(NamedTuple):
 
 
 def in_processes(
-    task: Callable[[Any], Any], given: Sequence[Any], workers: int, *, loading: Sequence[str] = ()
-) -> Iterator[Done]:
+    task: Callable[[Any], Any], given: Iterable[Any], workers: int, *, loading: Sequence[str] = ()
+) -> Generator[Done]:
     """Do a task for each thing given, in as many processes as wanted, and tell of each as soon as it is done.
 
     Parameters
     ----------
     task : function at the top of a module, which raises nothing
-    given : sequence
-        What the task is called with, one at a time.
+    given : iterable
+        What the task is called with, one at a time; the next is asked for when a process waits for it.
     workers : int
         How many processes work at once.
     loading : sequence of str
@@ -52,6 +55,11 @@ def in_processes(
     Yields
     ------
     Done
+
+    Raises
+    ------
+    OutputError
+        When no process can be started.
 
     Examples
     --------
@@ -64,23 +72,25 @@ def in_processes(
     if sys.platform == "linux":
         context.set_forkserver_preload(list(loading))
     before = set(multiprocessing.active_children())
-    waiting = deque((number, 1) for number in range(len(given)))
-    running: dict[Future[Any], tuple[ProcessPoolExecutor, int, int]] = {}
-    idle = [_process(context) for _ in range(min(workers, len(given)))]
+    again: deque[tuple[int, Any, int]] = deque()
+    new = ((number, one, 1) for number, one in enumerate(given))
+    running: dict[Future[Any], tuple[ProcessPoolExecutor, int, Any, int]] = {}
+    idle: list[ProcessPoolExecutor] = []
     try:
-        while waiting or running:
-            while waiting and idle:
-                process, (number, tries) = idle.pop(), waiting.popleft()
-                running[process.submit(_do, task, given[number])] = process, number, tries
+        while True:
+            while len(running) < workers and (first := next(new, None) or (again.popleft() if again else None)):
+                number, one, tries = first
+                process, future = _begun(context, idle, partial(_do, task, one))
+                running[future] = process, number, one, tries
+            if not running:
+                return
             for future in wait(running, return_when=FIRST_COMPLETED).done:
-                process, number, tries = running.pop(future)
+                process, number, one, tries = running.pop(future)
                 if not isinstance(future.exception(), BrokenProcessPool):
                     idle.append(process)
                     yield Done(number, future.result(), tries, ended=False)
-                    continue
-                idle.append(_process(context))
-                if tries < TRIES:
-                    waiting.append((number, tries + 1))
+                elif tries < TRIES:
+                    again.append((number, one, tries + 1))
                 else:
                     yield Done(number, None, tries, ended=True)
     finally:
@@ -92,6 +102,26 @@ def in_processes(
                 child.terminate()
         for process, *_ in running.values():
             process.shutdown(cancel_futures=True)
+
+
+def _begun(
+    context: Any, idle: list[ProcessPoolExecutor], work: Callable[[], Any]
+) -> tuple[ProcessPoolExecutor, Future[Any]]:
+    """Hand work to a process that is idle, or to one that is started for it."""
+    if idle:
+        process = idle.pop()
+        return process, process.submit(work)
+    for _ in range(TRIES):
+        process = _process(context)
+        try:
+            return process, process.submit(work)
+        except (OSError, EOFError) as error:
+            # What starts the processes has ended, and is started anew; or there is no room for another process.
+            why = error
+    raise OutputError(
+        f"another process of this program cannot be started ({str(why) or type(why).__name__}); see that memory is "
+        "free, and run the command again"
+    )
 
 
 def _process(context: Any) -> ProcessPoolExecutor:

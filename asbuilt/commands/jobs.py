@@ -167,12 +167,15 @@ def _refused_log(job: Path, refused: LogRefusedError, returned: Path) -> str:
 @click.argument("jobs", metavar="JOB.toml...", type=LATER, nargs=-1, required=True)
 @click.option("--out", type=FILE, help="GeoPackage to write, instead of the job's output.path.")
 @click.option(
-    "--workers", type=click.IntRange(1), metavar="N", help="Processes that place many jobs at once; 1 if left out."
+    "--workers",
+    type=click.IntRange(1),
+    metavar="N",
+    help="Processes that place many jobs at once, or judge the parts of a large one; 1 if left out.",
 )
 @click.option(
     "--scheduler",
     metavar="ADDRESS",
-    help="Scheduler of a Dask cluster whose workers place many jobs (extra cluster), like tcp://maps-server:8786.",
+    help="Scheduler of a Dask cluster (extra cluster) whose workers do the same, like tcp://maps-server:8786.",
 )
 @click.option("--resume", is_flag=True, help="Leave out jobs that are placed, with inputs and version unchanged.")
 @click.option("--report", metavar="FILE.csv", type=FILE, help="Write what became of each of many jobs.")
@@ -193,12 +196,13 @@ def place(
     """Place the log's joints on the centerline, judge them, and write the GeoPackage layers.
 
     Of many jobs each writes its own output.path, and one that is wrong stops no other; the worst of them is how the
-    command ends.
+    command ends. Where there are fewer jobs than workers, the joints of a large one are judged by several of them.
 
     \b
     Examples:
         asbuilt place job.toml --out joints.gpkg
         asbuilt place mill.toml quarry.toml --workers 4 --resume --report placed.csv
+        asbuilt place county.toml --workers 8
         asbuilt place mill.toml quarry.toml --scheduler tcp://maps-server:8786
     """
     if workers is not None and scheduler is not None:

@@ -22,7 +22,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from functools import cached_property
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, NamedTuple
 
 import pyarrow as pa
 
@@ -40,6 +40,13 @@ _START_SPARING = (
 )
 
 
+class Kept(NamedTuple):
+    """Rows in a file of Arrow's format, which another process has written."""
+
+    file: str
+    num_rows: int
+
+
 class Beside:
     """Takes the rows of layers, and hands them to the process that writes them.
 
@@ -47,28 +54,36 @@ class Beside:
     next ones are added, or at the end.
     """
 
-    def __init__(self, process: subprocess.Popen[bytes], path: Path, folder: Path, names: Sequence[str]) -> None:
+    def __init__(
+        self, process: subprocess.Popen[bytes], path: Path, folder: Path, beside_output: Path, names: Sequence[str]
+    ) -> None:
         self._process = process
-        self._path = path
-        self._folder = folder
+        self.path = path
+        """Of the output."""
+        self.folder = folder
+        """In the temporary folder of this machine, and removed in every case."""
+        self.beside_output = beside_output
+        """A folder beside the output, which others may see, and removed as well."""
         self._open = list(names)
         self._rows: Counter[str] = Counter()
         self._files = 0
         self._thread = ThreadPoolExecutor(1)
         self._handing_on: deque[Future[None]] = deque()
 
-    def add(self, name: str, table: pa.Table) -> None:
-        """Take rows of a layer, behind those that it has; none at all tell its columns.
+    def add(self, name: str, rows: pa.Table | Kept) -> None:
+        """Take rows of a layer, behind those that it has; none at all tell its columns. Files are removed when read.
 
         Raises
         ------
         OutputError
             When the temporary folder does not hold them, or the process cannot write.
         """
+        self._rows[name] += rows.num_rows
+        if isinstance(rows, Kept):
+            self._hand_on(self.tell, {"layer": name, "file": rows.file})
+            return
         self._files += 1
-        file = self._folder / f"{self._files}.arrow"
-        self._rows[name] += table.num_rows
-        self._hand_on(self._written, name, file, table)
+        self._hand_on(self._written, name, self.folder / f"{self._files}.arrow", rows)
 
     def end(self, name: str) -> None:
         """Say that a layer has all its rows.
@@ -137,7 +152,7 @@ class Beside:
             status = self._process.wait()
             how = f"was ended by signal {-status}, as when memory runs out" if status < 0 else f"ended with {status}"
             raise OutputError(
-                f"{self._path}: cannot be written (the process that writes it {how}); see that memory is free, and run "
+                f"{self.path}: cannot be written (the process that writes it {how}); see that memory is free, and run "
                 "the command again"
             ) from None
         if error is not None:
@@ -181,7 +196,7 @@ def writing_beside(
     """
     form_of(path).check_target(path)
     with _temporary_folder() as folder, outputs.put_in_place(path, option="--out") as unfinished:
-        beside = Beside(process, path, folder, names)
+        beside = Beside(process, path, folder, unfinished.parent, names)
         try:
             beside.tell(
                 {"path": str(path), "unfinished": str(unfinished), "folder": str(folder), "names": list(names),

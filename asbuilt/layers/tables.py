@@ -5,9 +5,10 @@ from __future__ import annotations
 import datetime as dt
 import json
 import platform
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import cache, partial
 from importlib import metadata
+from typing import NamedTuple
 
 import numpy as np
 import pyarrow as pa
@@ -23,7 +24,7 @@ from asbuilt.judging.judged import Judged
 from asbuilt.judging.pipes import pipe_back
 from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.layers import shapes
-from asbuilt.layers.beside import Beside
+from asbuilt.layers.beside import Beside, Kept
 from asbuilt.layers.geopackage import Layer
 from asbuilt.layers.outcome import Added, OfJob, OfRecords, Outcome, Whole, in_order_of_checks
 from asbuilt.line import stationing
@@ -381,6 +382,26 @@ def _rows(done: OfRecords, name: str) -> Made:
     return Made(len(done.log), count, partial(OF_RECORDS[name], done))
 
 
+class Part(NamedTuple):
+    """What a part of a job gives: the rows of some of its routes, and what they add to what is said of the job."""
+
+    added: Added
+    rows: Mapping[str, pa.Table | Kept]
+    """By layer, but for what is known before joints are judged; findings at joints alone."""
+    on_lengths: pa.Table
+    """Findings on lengths of routes, which come behind those at all joints."""
+
+
+def part_of(done: Outcome) -> Part:
+    """Make the rows of a part of a job that is judged."""
+    rows = {name: table_of(done) for name, table_of in OF_ROUTES.items() if name not in OF_PLACES}
+    findings = rows["findings"]
+    first = findings.num_rows - done.found["joint_index"].null_count
+    rows["findings"] = findings.slice(0, first)
+    # Taken, as a slice of them would keep all.
+    return Part(done.added(), rows, findings.take(pa.array(np.arange(first, findings.num_rows))))
+
+
 class Gathered:
     """The layers of a job that is judged some routes at a time, handed on to be written in the order of its routes."""
 
@@ -408,19 +429,12 @@ class Gathered:
         for name in OF_PLACES:
             self._beside.end(name)
 
-    def add(self, done: Outcome) -> None:
+    def add(self, part: Part) -> None:
         """Hand on the rows of some routes, and keep what they add to what is said of the job."""
-        self.added.append(done.added())
-        for name, table_of in OF_ROUTES.items():
-            if name in OF_PLACES:
-                continue
-            table = table_of(done)
-            if name == "findings":
-                # Those on lengths of routes come behind those at joints.
-                last = table.num_rows - done.found["joint_index"].null_count
-                self._on_lengths.append(table.slice(last))
-                table = table.slice(0, last)
-            self._beside.add(name, table)
+        self.added.append(part.added)
+        self._on_lengths.append(part.on_lengths)
+        for name, rows in part.rows.items():
+            self._beside.add(name, rows)
 
     def end(self, done: Whole, made_at: dt.datetime) -> None:
         """Hand on what is known when all routes are judged."""

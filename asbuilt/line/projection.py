@@ -5,13 +5,14 @@ The datum step is chosen once for the job's area and named; a guess between datu
 
 from __future__ import annotations
 
+import socket
 import warnings
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
 from asbuilt import units
-from asbuilt.errors import JobFileError
+from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.line.realizations import Alike, alike
 
 if TYPE_CHECKING:
@@ -41,6 +42,10 @@ class Step(NamedTuple):
     """The change of datum in it, if any, and how good it is."""
     accuracy_m: float = 0.0
     """Stated accuracy; NaN where it is not known."""
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        definition = self.transformer.definition if self.transformer is not None else None
+        return _in_another_process, (definition, *self[1:])
 
     def apply(self, easting: Floats, northing: Floats) -> tuple[Floats, Floats]:
         """Carry points over; eastings (or longitudes) first, shape (n,)."""
@@ -117,6 +122,28 @@ class Step(NamedTuple):
         words = pa.scalar(f"change of datum: {self.words}")
         told = pc.coalesce(pc.binary_join_element_wise(source.cast(pa.string()), words, "; "), words)
         return pa.array(total, from_pandas=True), told
+
+
+def _in_another_process(definition: str | None, *rest: Any) -> Step:
+    """Make a step anew of what PROJ itself works by, so that it carries points over to the last digit alike.
+
+    Raises
+    ------
+    InputFileError
+        When that cannot be done in this process, as where grids are missing.
+    """
+    if definition is None:
+        return Step(None, *rest)
+    from pyproj import Transformer
+    from pyproj.exceptions import ProjError
+
+    try:
+        return Step(Transformer.from_pipeline(definition), *rest)
+    except ProjError as error:
+        raise InputFileError(
+            f"coordinates cannot be carried over on {socket.gethostname()} as where the job was placed ({error}); "
+            "install the same PROJ grids wherever joints are judged"
+        ) from None
 
 
 IN_JOB = "accept_accuracy_m = {0:g} in the job"

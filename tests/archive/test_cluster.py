@@ -7,17 +7,23 @@ import signal
 import subprocess
 import sys
 import time
+from functools import partial
 from pathlib import Path
 from random import Random
 from typing import Any
 
 import pytest
+import test_large_job as large
 from test_many_jobs import made, run, tables, wait_until
+from test_parts import AT_ONCE, differing, write_mains
+from test_parts import tables as whole_tables
 
 from asbuilt import cli
 from asbuilt.archive import cluster as on
 from asbuilt.archive import jobs as many
-from asbuilt.errors import AsbuiltError
+from asbuilt.archive import parts
+from asbuilt.errors import AsbuiltError, OutputError
+from asbuilt.job import load_job
 from asbuilt.placed import read_placed
 
 distributed = pytest.importorskip("distributed", reason="NOT CHECKED: the extra cluster is not installed")
@@ -241,3 +247,115 @@ def test_a_lost_scheduler_is_told_and_resuming_goes_on(folder, capsys, monkeypat
     told = json.loads(out)
     assert (status, told["jobs_by_state"]) == (0, {"unchanged": len(whole), "placed": len(jobs) - len(whole)})
     assert told["records_read"] == sum(job.records for job in jobs)
+
+
+@pytest.fixture
+def mains(tmp_path):
+    return large.made_in(tmp_path)
+
+
+@pytest.fixture
+def temporary(tmp_path, monkeypatch):
+    return large.temporary_in(tmp_path, monkeypatch)
+
+
+@pytest.fixture
+def by_cluster(temporary, cluster):
+    """Judge parts on a cluster of which each worker has the temporary folder of the test."""
+    return partial(parts.by_cluster, address=cluster.scheduler_address)
+
+
+def left_beside(path):
+    """Wait until nothing is left beside an output: a worker that is at a part may still write rows of it."""
+    assert wait_until(lambda: list(path.parent.iterdir()) == [path])
+
+
+def test_the_layers_of_a_large_job_are_the_same_by_the_workers_of_a_cluster(mains, temporary, by_cluster):
+    large.same(mains, by_cluster)
+    large.as_before(mains, temporary)
+
+
+@posix
+def test_a_worker_killed_at_a_part_loses_nothing_and_does_nothing_twice(
+    mains,
+    temporary,
+    by_cluster,
+    tmp_path,
+    monkeypatch,
+):
+    monkeypatch.setattr(parts, "judge_part", partial(large.killed_at_part, flag=str(tmp_path / "once")))
+    large.same(mains, by_cluster)
+    assert (tmp_path / "once").exists()
+    large.as_before(mains, temporary)
+
+
+@posix
+def test_a_part_that_ends_each_worker_is_one_message_and_no_file(
+    mains,
+    temporary,
+    by_cluster,
+    tmp_path,
+    monkeypatch,
+):
+    monkeypatch.setattr(parts, "judge_part", partial(large.killed_at_part, flag=str(tmp_path / "always")))
+    with pytest.raises(OutputError, match=r"joints\.gpkg: cannot be written .* times, as when memory") as said:
+        large.placed(mains[0], mains[1], by_cluster)
+    assert str(said.value).count("\n") == 0
+    left_beside(mains[1])
+    large.as_before(mains, temporary)
+
+
+@posix
+def test_what_goes_wrong_in_a_part_on_a_worker_is_told_as_itself(mains, temporary, by_cluster, monkeypatch):
+    monkeypatch.setattr(parts, "judge_part", partial(large.wrong_at_part, error=ZeroDivisionError("a fault")))
+    with pytest.raises(ZeroDivisionError, match="a fault"):
+        large.placed(mains[0], mains[1], by_cluster)
+    left_beside(mains[1])
+    large.as_before(mains, temporary)
+
+
+@posix
+def test_a_disk_of_the_output_that_is_full_of_rows_is_named(mains, temporary, by_cluster, monkeypatch):
+    monkeypatch.setattr(parts, "judge_part", large.full_at_part)
+    said = r"out: rows .* cannot be kept beside the output \(.*another folder in output\.path"
+    with pytest.raises(OutputError, match=said):
+        large.placed(mains[0], mains[1], by_cluster)
+    left_beside(mains[1])
+    large.as_before(mains, temporary)
+
+
+def test_one_large_job_by_itself_is_placed_here_and_its_parts_by_the_workers(cluster, tmp_path, monkeypatch):
+    job = write_mains(Random(large.MAINS), tmp_path)
+    large.placed(load_job(job), tmp_path / "joints.gpkg", part=AT_ONCE)
+    before = whole_tables(tmp_path / "joints.gpkg")
+    monkeypatch.setattr(many, "place_one", large.in_small_parts)
+    for least, said in ((1, str({"address": cluster.scheduler_address})), (many.LARGE, "")):
+        monkeypatch.setattr(many, "LARGE", least)
+        (told,) = many.place_jobs([str(job)], scheduler=cluster.scheduler_address)
+        assert (told.state, told.message) == ("placed", said)
+        if said:
+            assert differing(before, whole_tables(told.written)) == []
+
+
+def test_a_large_job_is_not_read_where_no_scheduler_answers(sample, capsys, monkeypatch):
+    monkeypatch.setattr(on, "PATIENCE", 1.0)
+    monkeypatch.setattr(many, "LARGE", 1)
+    monkeypatch.setattr(many, "in_processes", None)
+    status, _, err = run(capsys, "place", sample / "job_foundry.toml", "--scheduler", "tcp://127.0.0.1:9")
+    assert (status, "no scheduler answers there" in err) == (2, True), err
+
+
+def test_the_next_task_is_asked_for_only_when_a_worker_may_wait_for_it(cluster):
+    asked = []
+
+    def numbers():
+        for number in range(-19, 0):
+            asked.append(number)
+            yield number
+
+    told = 0
+    for done in on.on_cluster(abs, numbers(), cluster.scheduler_address, ahead=2):
+        told += 1
+        assert done.result == abs(asked[done.number])
+        assert len(asked) - told <= 3, "of two in hand for each of two workers one is done"
+    assert told == len(asked) == 19

@@ -1,12 +1,14 @@
 """Longitude, latitude and the utility's map, against PROJ's own answers and GeographicLib."""
 
+import pickle
+
 import laying
 import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
 from pyproj import CRS
 
-from asbuilt.errors import JobFileError
+from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.line import projection
 
 EAST, NORTH = np.array([500_000.0, 500_300.0]), np.array([4_280_000.0, 4_280_400.0])
@@ -90,3 +92,33 @@ def test_a_job_says_which_accuracy_it_accepts_and_it_goes_into_its_places():
     )  # fmt: skip
     (note,) = [one.text for one in accepted.notes if "carried over to" in one.text]
     assert "the log's coordinates are carried over to 1 m only" in note
+
+
+@pytest.mark.parametrize(
+    ("source", "target", "east", "north", "accept_m"),
+    [
+        ("EPSG:6418", "EPSG:4326", 6.7e6, 2.0e6, None),
+        ("EPSG:6418", "EPSG:6339", 6.7e6, 2.0e6, None),
+        ("EPSG:2226", "EPSG:6418", 6.7e6, 2.0e6, 1.0),
+        ("EPSG:31467", "EPSG:25832", 3.5e6, 5.6e6, 5.0),
+        ("EPSG:27700", "EPSG:4326", 4.0e5, 3.0e5, 5.0),
+        ("EPSG:3338", "EPSG:4326", 2.0e5, 1.2e6, None),
+    ],
+)
+def test_a_step_handed_to_another_process_carries_points_over_to_the_last_digit_alike(
+    source, target, east, north, accept_m
+):
+    # What PROJ does with the operation that was chosen here; a worker could choose another one by itself.
+    draw = np.random.default_rng(1)
+    places = east + 1e4 * draw.random(5_000), north + 1e4 * draw.random(5_000)
+    step = projection.best_step(CRS(source), CRS(target), *places, accept_m=accept_m)
+    other = pickle.loads(pickle.dumps(step))
+    assert other[1:] == step[1:]
+    assert [one.tobytes() for one in other.apply(*places)] == [one.tobytes() for one in step.apply(*places)]
+
+
+def test_a_process_without_the_grids_of_a_step_says_so():
+    definition = "proj=pipeline step proj=hgridshift grids=no_such_grid.gsb"
+    with pytest.raises(InputFileError, match="install the same PROJ grids wherever joints are judged"):
+        projection._in_another_process(definition, "by a grid", ())
+    assert pickle.loads(pickle.dumps(projection.Step(None, "none", ()))) == projection.Step(None, "none", ())
