@@ -70,6 +70,10 @@ class Unreadable(NamedTuple):
         return Unreadable(np.searchsorted(rows, self.record[kept]), field, text, why)
 
 
+_NAMES = ("inspector", "crew")
+"""Fields that are asked for by name, which two spaces must not make another one."""
+
+
 def normalised(
     job: Job, table: TextTable, cells: dict[str, pa.Array], written: dict[str, pa.Array]
 ) -> tuple[dict[str, pa.Array], list[str]]:
@@ -123,6 +127,8 @@ def normalised(
             order, told = _date_order(wanted, text, table.where)
             notes += told
             fields[field] = values.dates(text, order)
+        elif field in _NAMES:
+            fields[field] = values.spread(text, values.name, pa.string())
         else:
             fields[field] = text
         if field == "joint":

@@ -221,6 +221,17 @@ def _with_fraction(text: str) -> float:
     return float(sum(map(int, whole)) + Fraction(part))
 
 
+def name(text: str) -> str | None:
+    """Read a name with one space between its words, whichever blanks stand there.
+
+    Examples
+    --------
+    >>> name("Crew  1"), name("R.\\u00a0Vance")
+    ('Crew 1', 'R. Vance')
+    """
+    return " ".join(text.split()) or None
+
+
 def yes_no(text: str) -> str | None:
     """Read yes/no, y/n, true/false, pass/fail, ok, 1/0, a check mark; anything else is unreadable, never no.
 

@@ -96,6 +96,16 @@ def test_names_are_found_in_any_letters_whichever_way_the_log_wrote_them(registe
     assert [one["joints"] for one in counted.groups] == [3]
 
 
+def test_two_spaces_make_no_other_crew(register, folder):
+    crews = {0: "Crew 1", 1: "Crew  1", 2: "Crew\u00a01", 3: "Crew 10", 4: "Crew 10", 5: "Crew 10"}
+    load(placed(folder / "spaces.gpkg", "Spaces", crew=crews, inspector=crews), register)
+    for asked in (Question(crews=["crew 1"]), Question(inspectors=["Crew 1"])):
+        assert [one["joint"] for one in find(register, asked).joints] == ["1", "2", "3"]
+    assert {one["crew"]: one["joints"] for one in group(register, Question(), ["crew"]).groups} == {
+        "Crew 1": 3, "Crew 10": 3,
+    }  # fmt: skip
+
+
 def test_places_and_words_as_people_write_them(register, jobs):
     load(jobs[0], register)
     longitude, latitude = Transformer.from_crs("EPSG:6418", "EPSG:6318", always_xy=True).transform(EAST, NORTH)
