@@ -25,6 +25,7 @@ from asbuilt.layers.csv_rows import unguarded, write_csv
 from asbuilt.layers.workbooks import write_sheets
 from asbuilt.notes import NOTES
 from asbuilt.review.laid import file_only, has_test
+from asbuilt.review.reading import stands_on
 from asbuilt.review.remarks import between_joints, in_the_log, remarks_of
 from asbuilt.review.rows import known
 from asbuilt.review.tables import plain_source
@@ -112,7 +113,7 @@ def found(review: Review) -> list[Row]:
         name = note.routes[0] if len(note.routes) == 1 else ""
         if note.severity in ("act", "check") and name not in others:
             said = _row(note.code, note.severity, NOTES[note.code].to_do, route=name, what=file_only(note.text))
-            pages = {route.name for route in review.routes if note in review.notes_on(route)}
+            pages = {one.name for one in review.routes if stands_on(note.routes, one.name, review.without_joints)}
             rows.append(said | {"on": pages, "routes": len(note.routes)})
     about = {"job": review.run["name"], "system": review.run["output_crs"]}
     return [row | about for row in rows]
