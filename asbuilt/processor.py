@@ -320,6 +320,9 @@ def _reading_beside(job: Job, records: pd.DataFrame | None) -> Iterator[Callable
     if records is not None or any(Path(name).suffix.lower() in vectors.SUFFIXES for name in job.records.path):
         yield cache(partial(read_log, job, records))
         return
+    # Copied here first: the line may be in the same file, and a thread that waits for a store keeps Ctrl+C waiting.
+    for name in job.records.path:
+        job.file(name)
     with ThreadPoolExecutor(1) as beside:
         # A thread has the job's bounds only if it is handed what holds here.
         yield beside.submit(copy_context().run, read_log, job).result

@@ -5,12 +5,14 @@ import os
 import shutil
 import subprocess
 import sys
+import threading
+import time
 import tomllib
 import zipfile
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path, PurePosixPath, PureWindowsPath
-from threading import Thread
 
+import openpyxl
 import pyogrio
 import pytest
 
@@ -119,6 +121,33 @@ def test_a_job_with_all_its_files_at_addresses_is_what_it_is_on_a_disk(here, cre
     assert [(one["path"], one["sha256"]) for one in far.run["inputs"]] == [
         (f"memory://crew/jobs/{one['path']}", one["sha256"]) for one in near.run["inputs"]
     ]
+
+
+def test_a_workbook_that_holds_line_and_log_is_copied_once_and_before_a_thread_reads_it(crew, monkeypatch):
+    book, content = openpyxl.Workbook(), io.BytesIO()
+    for number in range(40):
+        book.active.append(["station", "joint"] if number == 0 else [20.0 * number, str(number)])
+    book.active.title = "log"
+    shots = book.create_sheet("shots")
+    for row in (["northing", "easting"], [2000000.0, 6700000.0], [2000800.0, 6700000.0]):
+        shots.append(row)
+    book.save(content)
+    crew.pipe_file("/crew/jobs/both.xlsx", content.getvalue())
+    copied, copy_one = [], stores._fetch_one
+
+    def copy(path):
+        copied.append((addresses.address_of(path), threading.current_thread() is threading.main_thread()))
+        time.sleep(0.1)  # so that two who copy it at once meet
+        copy_one(path)
+
+    monkeypatch.setattr(stores, "_fetch_one", copy)
+    where = "memory://crew/jobs/both.xlsx"
+    values = {
+        "name": "Quarry Lane", "crs": "EPSG:6418", "centerline": {"path": where, "sheet": "shots"},
+        "records": {"path": where, "sheet": "log", "station_unit": "us-ft", "laying_length": 20},
+    }  # fmt: skip
+    assert asbuilt.place(Job.from_mapping(values)).counts["inspections_placed"] == 39
+    assert copied == [(where, True)]
 
 
 def test_the_other_commands_read_and_write_at_addresses(here, crew, capsys):
@@ -420,7 +449,7 @@ class _Host(BaseHTTPRequestHandler):
 def host():
     pytest.importorskip("aiohttp", reason=NEEDED)
     server = ThreadingHTTPServer(("127.0.0.1", 0), _Host)
-    Thread(target=server.serve_forever, daemon=True).start()
+    threading.Thread(target=server.serve_forever, daemon=True).start()
     yield f"http://127.0.0.1:{server.server_port}"
     server.shutdown()
     server.server_close()

@@ -234,7 +234,10 @@ def process_to_write(path: Path) -> Iterator[subprocess.Popen[bytes]]:
     # It finds the package and its libraries where this process has found them.
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(one or os.getcwd() for one in sys.path)}
     with outputs.write_errors(path, "--out"):
-        process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=environment)
+        # In a group of its own, Ctrl+C on a terminal tells it nothing, not even before it can heed that.
+        process = subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=environment, process_group=0
+        )
     assert process.stdin is not None
     assert process.stdout is not None
     try:
@@ -259,7 +262,7 @@ def _temporary_folder() -> Iterator[Path]:
 
 def write_as_told() -> None:
     """Write layers as this process is told on its standard input, and answer on its standard output what went wrong."""
-    # After Ctrl+C on a terminal both processes are told; the one that started this one sees to it.
+    # Where there are no such groups, Ctrl+C tells both processes; the one that started this one sees to it.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     told = _Told(sys.stdin.buffer)
     try:

@@ -136,6 +136,25 @@ def test_a_layer_that_is_not_ended_is_not_waited_for(tmp_path, temporary):
 
 
 @pytest.mark.skipif(os.name == "nt", reason="NOT CHECKED: no signals here")
+@pytest.mark.parametrize("after", [0.01, 0.05, 0.1])
+def test_ctrl_c_while_the_other_process_gets_ready_has_it_say_nothing(after):
+    """As a terminal does it: all processes of its group are told."""
+    program = f"""
+        import os, signal, time
+        from pathlib import Path
+        from asbuilt.layers.beside import process_to_write
+        signal.signal(signal.SIGINT, lambda *_: None)
+        with process_to_write(Path("joints.gpkg")) as process:
+            time.sleep({after})
+            os.killpg(0, signal.SIGINT)
+        print(process.returncode)
+        """
+    command = [sys.executable, "-c", textwrap.dedent(program)]
+    done = subprocess.run(command, capture_output=True, text=True, start_new_session=True, check=True)
+    assert (done.stdout, done.stderr) == ("0\n", "")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="NOT CHECKED: no signals here")
 def test_another_process_that_is_killed_is_said_so_and_leaves_the_earlier_file(tmp_path, temporary):
     path = write(tmp_path / "joints.gpkg", joints(3))
     before = digest(path)
