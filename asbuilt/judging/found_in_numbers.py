@@ -34,7 +34,15 @@ def joint_repeated(judged: Judged) -> Found:
     # Joints without a number share one key, and no number.
     places = np.where(named, np.bincount(key, minlength=int(key.max(initial=0)) + 1)[key], 1)
     records = judged.joints.records
-    rows = np.flatnonzero((records > 1) | (places > 1))
+    shared = np.bincount(judged.joints.route, weights=(places > 1).astype(np.float64)).astype(np.float64)
+    many = shared > np.maximum(_MANY_SHARED, _PART_SHARED * np.bincount(judged.joints.route))
+    # Where two counts were kept the first joint of the route tells of all: at each the same would be said.
+    counted_twice = np.flatnonzero((places > 1) & many[judged.joints.route])
+    begins = np.append(True, np.diff(judged.joints.route[counted_twice]) != 0)[: len(counted_twice)]
+    head, end = counted_twice[begins], counted_twice[np.append(begins[1:], True)[: len(begins)]]
+    told_by_head = np.zeros(len(places), dtype=np.bool_)
+    told_by_head[counted_twice[~begins]] = True
+    rows = np.flatnonzero((records > 1) | ((places > 1) & ~told_by_head))
     if not len(rows):
         return nothing_found()
     several = pa.array(places[rows] > 1)
@@ -46,17 +54,22 @@ def joint_repeated(judged: Judged) -> Found:
     which = pa.array([kept.get(joint, "; the latest one counts") for joint in rows.tolist()], pa.string())
     same = say(plain(records[rows].astype(np.float64)), " records of this joint", which)
     same = say(same, _contradicting(judged, rows), _or_two_joints(judged, rows, named), told)
-    shared = np.bincount(judged.joints.route, weights=(places > 1).astype(np.float64)).astype(np.float64)
-    many = shared > np.maximum(_MANY_SHARED, _PART_SHARED * np.bincount(judged.joints.route))
+    heads = np.isin(rows, head)
+    first, last = np.full(len(rows), -1, dtype=np.int64), np.full(len(rows), -1, dtype=np.int64)
+    first[heads], last[heads] = head, end
+    station = judged.joints.station
     several_counts = say(
-        "; so are those of ", plain(shared[judged.joints.route[rows]]), " joints of the route, as where two crews, or "
-        "two days, count each from 1: then have the crew or the day written before each number",
+        "; so are those of ", plain(shared[judged.joints.route[rows]]), " joints of the route, from ",
+        station.take(pa.array(np.maximum(first, 0))), " to ", station.take(pa.array(np.maximum(last, 0))), ", as where "
+        "two crews, or two days, count each from 1: then have the crew or the day written before each number",
     )  # fmt: skip
-    several_counts = pc.if_else(pa.array(many[judged.joints.route[rows]]), several_counts, "")
+    several_counts = pc.if_else(pa.array(heads), several_counts, "")
     apart = say("this joint number is used at ", plain(places[rows].astype(np.float64)), " places on the route",
                 several_counts, told)  # fmt: skip
     value = np.where(places[rows] > 1, places[rows], records[rows]).astype(np.float64)
-    return Found(rows, pc.if_else(several, apart, same), value, np.ones(len(rows)), "records", "one record a joint")
+    message = pc.if_else(several, apart, same)
+    one = np.ones(len(rows))
+    return Found(rows, message, value, one, "records", "one record a joint", first=first, last=last)
 
 
 def _or_two_joints(judged: Judged, rows: Ints, named: Bools) -> pa.Array:

@@ -195,11 +195,21 @@ def codes(placement):
 def test_numbers_begun_anew_with_stations_running_on_are_in_order():
     placement = placed(day(0, 41), day(0, 40, start=820.0))
     assert placement.counts["joints"] == 81
-    assert set(placement.findings["code"]) == {"joint-repeated"}
-    assert placement.findings["message"].iloc[0] == (
-        "this joint number is used at 2 places on the route; so are those of 80 joints of the route, as where two "
-        "crews, or two days, count each from 1: then have the crew or the day written before each number; rows 1 and 42"
+    (found,) = placement.findings.to_dict("records")
+    assert (found["code"], found["joint"], found["station"]) == ("joint-repeated", "1", "0+00.00")
+    assert found["message"] == (
+        "this joint number is used at 2 places on the route; so are those of 80 joints of the route, from 0+00.00 to "
+        "16+00.00, as where two crews, or two days, count each from 1: then have the crew or the day written before "
+        "each number; rows 1 and 42"
     )
+    assert (found["from_station"], found["to_station"]) == ("0+00.00", "16+00.00")
+
+
+def test_among_numbers_begun_anew_a_joint_with_two_records_of_its_own_is_told_besides():
+    again = day(20, 21, date="2026-05-04").assign(joint="21", station="4+00.00")
+    placement = placed(day(0, 41), day(0, 40, start=820.0), again)
+    found = placement.findings.query("code == 'joint-repeated'")
+    assert found["station"].tolist() == ["0+00.00", "4+00.00"]
 
 
 def test_one_number_out_of_order_is_found_among_numbers_begun_anew():
