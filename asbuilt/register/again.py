@@ -120,26 +120,23 @@ def hold_the_rest(
     if incoming.run["counts"].get("basis", {}).get("covers") == "part":
         return so_far
     routes = np.asarray(incoming.text("route"), dtype=object)
+    every = np.flatnonzero(np.asarray(so_far[0].reason, dtype=object) == merge.TWO_IN_ONE_PLACE)
+    every = every[~so_far[1].same_route[so_far[0].pair[every]]]
+    asked, count = np.unique(routes[every].astype(str), return_counts=True)
     near: dict[str, Any] | None = None
-    for route in sorted(set(routes[so_far[0].what == merge.NEW].tolist())):
+    for route in asked[count >= FEW].tolist():
         decision, pairs, register = so_far
-        own = routes == route
-        reason = np.asarray(decision.reason, dtype=object)
-        waits = np.flatnonzero(own & (reason == merge.TWO_IN_ONE_PLACE))
-        waits = waits[~pairs.same_route[decision.pair[waits]]]
-        if len(waits) < FEW:
-            continue
+        waits = every[routes[every] == route]
         names, many = np.unique(register["route"][decision.pair[waits]].astype(str), return_counts=True)
         name = str(names[np.argmax(many)])
-        new = np.flatnonzero(own & (decision.what == merge.NEW))
+        new = np.flatnonzero((routes == route) & (decision.what == merge.NEW))
+        if many.max() < FEW or not len(new):
+            continue
         near = _near(store, incoming, np.flatnonzero(decision.what == merge.NEW), out) if near is None else near
         taken = register["fid"][decision.pair[waits]]
         free = (near["route"] == name) & ~np.isin(ints(near["fid"]), taken)
         beside = _beside(store, incoming, new, {key: values[free] for key, values in near.items()})
-        if many.max() < FEW or beside is None:
-            continue
-        close = _one_each(beside)
-        if not len(close):
+        if beside is None or not len(close := _one_each(beside)):
             continue
         theirs = {key: values[close] for key, values in beside.theirs.items()}
         so_far = in_conflict(so_far, beside.rows[close], theirs, beside.away[close], merge.SURVEYED_AGAIN)
