@@ -1316,14 +1316,14 @@ def least_gasket_temperature_in_celsius(main, seed):
 def laying_length_in_inches(main, seed):
     """A laying length of 240, which is inches; three joints left out."""
     main.log = main.log.drop(index=[30, 31, 50])
-    said = r"90 of 100 laid lengths are at most 20 ft, but records\.laying_length is 240"
+    said = r"\d+ of \d+ laid lengths are at most 20 ft, but records\.laying_length is 240"
     return {"records": {"laying_length": 240.0}}, (said, None), 0.5
 
 
 def laying_length_in_inches_without_laid_lengths(main, seed):
     """The same in a log without laid lengths."""
     main.log = main.log.drop(index=[30, 31, 50]).drop(columns="laid length")
-    said = r"90 of 100 stations are at most 20 ft apart, but records\.laying_length is 240"
+    said = r"\d+ of \d+ stations are at most 20 ft apart, but records\.laying_length is 240"
     return {"records": {"laying_length": 240.0}}, (said, None), 0.5
 
 

@@ -212,8 +212,9 @@ def _none_so_long(lengths: Floats, stated: float, unit: str, what: str) -> list[
     if not longest < stated * (1.0 - _LENGTH_SLACK):
         return []
     apart = " apart" if what.startswith("stations") else ""
+    many = int(np.count_nonzero(lengths <= longest))
     return [
-        f"{100 * _MOST:.0f} of 100 {what} at most {longest:.4g} {unit}{apart}, but records.laying_length is "
+        f"{many:,} of {len(lengths):,} {what} at most {longest:.4g} {unit}{apart}, but records.laying_length is "
         f"{stated:g}: correct it, or its unit; by so long a pipe no joint is told as missing"
     ]
 
