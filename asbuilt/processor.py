@@ -57,7 +57,7 @@ from asbuilt.placement import Placement, check_target, unit_words
 from asbuilt.placing import between_shots, elevations
 from asbuilt.placing.joints import Joints
 from asbuilt.placing.laid import with_laid_stations
-from asbuilt.survey import rounding
+from asbuilt.survey import heights_of_log, rounding
 
 if TYPE_CHECKING:
     from subprocess import Popen
@@ -368,14 +368,17 @@ def _found(begun: _Begun) -> _Found:
     line, joints, doubts, direction_notes, apart = doubted.against_the_log(job, line, log, placed, begun.shot_doubts)
     joints, rounded = elevations.with_rounding(joints, line.routes)
     routes, joints, height_notes = elevations.to_pipe_center(job, line.routes, log, joints)
+    unused, unlike = heights_of_log.hold_unused(
+        routes, joints.route, joints.elevation, elevations.unused_in_the_log(job, log, joints, routes.unit)
+    )
     line, understated = stated_errors.with_errors_by_lengths(job, replace(line, routes=routes), log, joints)
     stations = station_error.station_error(job, line, log, joints, placed.records)
     notes = (
         *placed.notes,
         *begun.survey_notes,
         *noted("direction-untold", direction_notes),
-        *noted("positions-doubtful", [*apart, *rounded]),
-        *noted("elevations-read", height_notes),
+        *noted("positions-doubtful", [*apart, *rounded, *unlike]),
+        *noted("elevations-read", [*height_notes, *unused]),
         *noted("sigma-understated", [*understated, *station_error.understated(job, line, stations)]),
     )
     placed = placed._replace(joints=joints, notes=notes)

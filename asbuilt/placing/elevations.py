@@ -91,6 +91,15 @@ def to_pipe_center(job: Job, routes: Routes, log: Log, joints: Joints) -> tuple[
     return replace(routes, elevation=routes.elevation - vertices), joints, tuple(notes)
 
 
+def unused_in_the_log(job: Job, log: Log, joints: Joints, unit: str) -> Floats:
+    """Give the elevations that the log has of joints whose own are not used, in coordinate units; NaN elsewhere."""
+    if "elevation" not in log.fields:
+        return np.full(len(joints), np.nan)
+    said = job.records.elevation_unit
+    factor = 1.0 if said is None else units.factor(said, unit)
+    return np.where(joints.own_height, np.nan, factor * log.number("elevation")[joints.record])
+
+
 def with_rounding(joints: Joints, routes: Routes) -> tuple[Joints, list[OfRoutes]]:
     """Give elevations surveyed with the joints themselves the error by which they were rounded, and tell of it.
 

@@ -55,6 +55,9 @@ _ROUNDED = tuple(
 """Steps to which coordinates are rounded, in their own unit or before they were carried over from another."""
 _AT_ONCE = 1 << 15
 """Numbers that are fitted at one time: a processor has them at hand."""
+_UP = "in height"
+_AS_METRES = (0.2, 0.45)
+"""Parts of its stated error in feet that heights in metres scatter: 0.3, but for chance and rounding."""
 _ASKED = 24
 """Shots of a route by which its rounding is told."""
 
@@ -114,12 +117,15 @@ def _told(routes: Routes, part: _Part, route: int, those: Ints, many: int, ratio
     symbol = units.SYMBOLS[routes.unit]
     stated = float(np.median(part.sigma[np.searchsorted(part.vertex, those)]))
     first, last = int(those[0]), int(those[-1])
+    as_metres = part.word == _UP and routes.unit != "m" and _AS_METRES[0] < ratio < _AS_METRES[1]
+    metres = "they are in metres (centerline.elevation_unit), " if as_metres else ""
     start, end = float(routes.distance[first]), float(routes.distance[last])
     message = (
         f"{len(those)} of {many} shots from {label(routes, first)} to {label(routes, last)} scatter {part.word} by "
         f"{ratio * stated:.2g} {symbol}, and with the stated standard error of {stated:.2g} {symbol} shots cannot be "
-        "so even: they were interpolated, smoothed or taken from a design, or the standard error is far smaller. Have "
-        "the survey crew say which were shot on the pipe; leave out the others, or state the standard error they have"
+        f"so even: they were interpolated, smoothed or taken from a design, {metres}or the standard error is far "
+        "smaller. Have the survey crew say which were shot on the pipe; leave out the others, or state the standard "
+        "error they have"
     )
     return Doubt(CODE, message, -1, -1, route, start, end, ratio * stated, stated, symbol,
                  "the stated standard error of the shots, and chi-square")  # fmt: skip
@@ -140,7 +146,7 @@ def _parts(routes: Routes) -> Iterator[_Part]:
     if routes.rounding_vertical is None and routes.sigma_vertical is not None and (routes.sigma_vertical > 0).any():
         # One number for all is no even scatter; that is told by itself.
         at = np.flatnonzero(heights_measured(routes) & ~alike(routes))
-        yield _Part("in height", at, route[at], routes.distance[at], (routes.elevation[at],), routes.sigma_vertical[at])
+        yield _Part(_UP, at, route[at], routes.distance[at], (routes.elevation[at],), routes.sigma_vertical[at])
 
 
 def _of_shots(part: _Part, rows: Ints) -> _Part:
@@ -154,7 +160,7 @@ def _step(part: _Part, routes: Routes, rows: Ints) -> Floats:
     """Give the step to which what some shots were measured by is rounded, shape (rows,)."""
     of = part.route[rows]
     first = np.flatnonzero(np.diff(of, prepend=-1, append=-1))
-    measured = part.values if part.word == "in height" else (routes.easting, routes.northing)
+    measured = part.values if part.word == _UP else (routes.easting, routes.northing)
     step = np.max([_rounded(one[rows], first) for one in measured], axis=0)
     found: Floats = np.repeat(step, np.diff(first))
     return found

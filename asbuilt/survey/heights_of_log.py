@@ -28,6 +28,9 @@ _MANY = 0.25
 _ENOUGH = 8
 """Joints near shots by which it can be told that all lie off alike."""
 
+_ANOTHER_M = 1.5
+"""Elevations of top and invert, with an error of the rod, lie no farther apart on most mains; judgement."""
+
 
 class Held(NamedTuple):
     """What elevations of the log say of those of the shots."""
@@ -116,3 +119,51 @@ def hold_heights(
             doubts.append(Doubt("shot-height", message, at, -1, number, place, place, abs(float(by[one])),
                                 limit, symbol, "the joint's elevation in the log"))  # fmt: skip
     return Held(doubts, shown, notes)
+
+
+def hold_unused(routes: Routes, route: Ints, elevation: Floats, logged: Floats) -> tuple[list[str], list[OfRoutes]]:
+    """Hold elevations that the log has of joints without coordinates, which nothing else is done with, to the survey's.
+
+    Parameters
+    ----------
+    routes : Routes
+    route : array of int, shape (joints,)
+        In order.
+    elevation : array, shape (joints,)
+        By the survey, coordinate units; NaN where it has none.
+    logged : array, shape (joints,)
+        By the log, coordinate units; NaN where it has none, and where that of the log is used.
+
+    Returns
+    -------
+    read : list of str
+        That they are not used.
+    apart : list of OfRoutes
+        Of routes on which all lie far above the survey's, or below, or most lie far off.
+    """
+    known = np.isfinite(logged)
+    if not known.any():
+        return [], []
+    many = int(np.count_nonzero(known))
+    read = [
+        f"the log has elevations of {many:,} joints without coordinates of their own there: these are held against the "
+        "survey's and not used otherwise"
+    ]
+    most, symbol = _ANOTHER_M * units.factor("m", routes.unit), units.SYMBOLS[routes.unit]
+    rows, apart = np.flatnonzero(known & np.isfinite(elevation)), list[OfRoutes]()
+    above = logged[rows] - elevation[rows]
+    for part in together(np.arange(len(rows)), route[rows]):
+        middle, name = float(np.median(above[part])), routes.names[int(route[rows[part[0]]])]
+        off = float(np.median(np.abs(above[part])))
+        if len(part) < _ENOUGH or off <= most:
+            continue
+        alike = float(np.median(np.abs(above[part] - middle)))
+        way = "above" if middle > 0 else "below"
+        text = (
+            f"route {name}: half of the {len(part):,} joints whose elevations the log has lie {off:.2f} {symbol} or "
+            f"more from the survey's, in the middle {abs(middle):.2f} {symbol} {way} it, and half of them within "
+            f"{alike:.2f} {symbol} of that: one of the two is of another benchmark or datum, in another unit "
+            "(centerline.elevation_unit), or of something else; find out which before verdicts are gone by"
+        )
+        apart.append(OfRoutes.one(name, text))
+    return read, apart

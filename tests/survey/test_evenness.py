@@ -149,3 +149,13 @@ def test_what_a_window_misses_is_what_least_squares_leave(width, order):
         fit = np.polynomial.Polynomial.fit(along[rows], value[rows], order - 1, w=1.0 / sigma[rows])
         left = (value[rows] - fit(along[rows])) / sigma[rows]
         assert found == pytest.approx((left**2).sum(), rel=1e-6, abs=1e-9)
+
+
+def test_heights_in_metres_under_feet_are_asked_about_as_that():
+    """A straight grade surveyed in metres scatters by 0.3 of what feet do: it was called interpolated alone."""
+    points = shot()
+    points[:, 2] *= 1200.0 / 3937.0
+    _, found = told(points)
+    (message,) = found["message"][found["message"].str.contains("in height")]
+    assert "they are in metres (centerline.elevation_unit), or" in message
+    assert not told(smoothed(shot()))[1]["message"].str.contains("across the line.*in metres").any()

@@ -77,3 +77,36 @@ def test_shots_above_one_another_without_bends_in_the_log_are_asked_about():
     found = [riser(bends=False, seed=seed).findings for seed in range(6)]
     assert all("shot-repeated" not in set(one["code"]) for one in found)
     assert any(one["message"].str.contains("as at the two ends of a riser").any() for one in found)
+
+
+def by_stations(seed, *, factor=1.0, up=0.0, **more):
+    """Survey a main of which the log has elevations, to a tenth, and no eastings and northings."""
+    points, _ = surveyed(seed)
+    chance = np.random.default_rng(seed)
+    read = np.round((points[:, 2] + up + chance.normal(0.0, 0.3, len(points))) * factor, 1)
+    shots = points + chance.normal(0.0, ERROR, points.shape)
+    return place(lines(A=shots), log(points, elevation=read), centerline=STATED, **more)
+
+
+@pytest.mark.parametrize("factor_up", [(1.0, 110.0), (1.0, -7.0), (0.3048, 0.0)])
+def test_elevations_of_joints_that_stations_place_are_held_against_the_survey(factor_up):
+    """The column was read, and nothing was done with it: 590 ft between it and a survey in metres went unsaid."""
+    factor, up = factor_up
+    (told,) = [one for one in by_stations(1, factor=factor, up=up).notes if one.code == "positions-doubtful"]
+    assert "half of the 41 joints whose elevations the log has lie" in told.text
+    assert told.routes == ("A",)
+    way = "above it" if up > 0 else "below it"
+    assert way in told.text
+    if factor != 1.0:
+        assert not [
+            one for one in by_stations(1, factor=factor, records={"elevation_unit": "m"}).notes
+            if one.code == "positions-doubtful"
+        ]  # fmt: skip
+
+
+@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("up", [0.0, 1.1, -1.1])
+def test_elevations_of_the_log_near_the_survey_say_only_that_they_are_not_used(seed, up):
+    notes = by_stations(seed, up=up).notes
+    assert not [one for one in notes if one.code == "positions-doubtful"]
+    assert [one for one in notes if "elevations of 41 joints without coordinates" in one.text]
