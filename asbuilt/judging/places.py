@@ -165,22 +165,25 @@ def astray(line: StationedLine, joints: Joints, turning: Turning, sigma_along: F
     kinked, kinks = _kinks(spot, angle)
     # Where no joint lies between the shots of a pipe's length, there is one pipe, and it is straight.
     curved = spot.jointed | (found.length > arcs.ONE_PIPE * laying_length)
-    longer = kinks + curved * (found.length**3 * square / 24.0 + found.length**2 * disorder / 12.0)
+    longer = found.length**3 * square / 24.0 + found.length**2 * disorder / 12.0
+    # Shots of one place, or nearly, make turns that no pipe takes: a half circle between two shots is the most.
+    longer = kinks + curved * np.minimum(longer, (np.pi / 2.0 - 1.0) * found.length)
+    farthest = spot.length / 2.0
     if routes.rounding_horizontal is not None:
         # Shots that were rounded zigzag, and the line through them is longer than the pipe by as much at each.
         vertex = np.flatnonzero(routes.vertex_route[1:] == routes.vertex_route[:-1])
         variance = routes.rounding_horizontal**2
         longer += (variance[vertex] + variance[vertex + 1]) / (2.0 * np.maximum(found.length, arcs.SHORTEST))
     bow = spot.length * spot.part * (1.0 - spot.part)
-    wander = bow * np.sqrt(disorder * found.length / 3.0)[spot.leg]
+    wander = np.minimum(bow * np.sqrt(disorder * found.length / 3.0)[spot.leg], farthest)
     # A bend makes its leg longer by what its own second joint and those beside it turn, and nothing shows which way.
     unsure = spot.sums(angle**2 * (wander**2 + bow**2 * laying_length * disorder[spot.leg]))
     seen = Astray(
-        across=bow * spot.length * most / 2.0 + kinked + cut.across,
+        across=np.minimum(bow * spot.length * most / 2.0, farthest) + kinked + cut.across,
         along=_drift(line, joints, longer) + cut.drift + cut.along,
-        up=bow * spot.length * rise / 2.0 + kinked + cut.across,
+        up=np.minimum(bow * spot.length * rise / 2.0, farthest) + kinked + cut.across,
         wander=np.hypot(wander, _since_ties(line, joints, unsure)),
-        wander_up=bow * np.sqrt(disorder_up * found.length / 3.0)[spot.leg],
+        wander_up=np.minimum(bow * np.sqrt(disorder_up * found.length / 3.0)[spot.leg], farthest),
     )
     return _if_all_of_it(line, joints, seen, spot, allowed + angle, laying_length) if turning.all_of_it else seen
 

@@ -1,5 +1,7 @@
 """Stretches without shots on a main that was else shot closely: named where its joints are placed far less surely."""
 
+import re
+
 import numpy as np
 import pytest
 from laying import lines, log, pipe, place
@@ -62,3 +64,20 @@ def test_stretches_beyond_twenty_are_counted():
     told = apart(placed(turns, lost, every=1)[0])
     assert len(told) == 21
     assert told[-1] == "and 4 more such stretches"
+
+
+def test_two_shots_of_nearly_one_place_do_not_put_joints_beyond_where_pipes_between_shots_can_lead():
+    """Two shots 0.1 ft apart turn by their errors alone: joints on 80 ft were stated to 324 ft up or down."""
+    chance = np.random.default_rng(0)
+    points = pipe(chance.uniform(-0.5, 0.5, 58))
+    along = 20.0 * np.arange(len(points))
+    at = np.union1d(np.arange(0.0, along[-1], 8.0), along[[-1]])
+    at = np.union1d(at[(at <= 400.0) | (at >= 480.0)], [399.9, 480.1])
+    shots = np.column_stack([np.interp(at, along, one) for one in points.T]) + chance.normal(0.0, 0.08, (len(at), 3))
+    stated = {"sigma_horizontal": 0.08, "sigma_vertical": 0.08}
+    found = place(lines(A=shots), log(points), centerline=stated, records={"station_tolerance": 20.0})
+    (told,) = apart(found)
+    (off,) = re.findall(r"may lie up to ([\d.]+) ft", told)
+    assert float(off) < 100.0
+    # Half of the 80 ft by the turns, and as much again by what they show no order in, at 95 %.
+    assert found.joints["accuracy_vertical"].max() < (0.5 + 1.645 * 0.5 + 0.1) * 80.0
