@@ -45,6 +45,8 @@ _PIPES = 3
 AT_ONE, _CLEAR_OF_ONE, _MORE, _MOST_AT_ONE = 0.1, 0.2, 3, 0.9
 """Laying lengths within which a shot is at a joint by its station, and beyond which it is clearly at none; how many
 more must be so than are at none with all joints moved; and what part of all must be at one then. Judgement."""
+_BOTH_SIDES = 0.25
+"""Laying lengths that two shots on the two sides of a joint lie apart at most. Judgement."""
 _PAIRS = 3
 """Pairs of successive shots on either side of a bend among which the one that turns by its angle is looked for."""
 
@@ -81,6 +83,10 @@ def off_the_shots(
         number = int(logged.route[first])
         low, high = int(routes.first[number]), int(routes.first[number + 1]) - 1
         if min(end - first, high - low) < ENOUGH or float(np.median(leg[low:high])) > SHOT_EACH * logged.laying:
+            continue
+        # Between two shots close to one another lies a joint that was shot on either side of its bell.
+        around = _leg_around(routes, logged, slice(first, end))
+        if 2 * np.count_nonzero(around <= _BOTH_SIDES * logged.laying) > end - first:
             continue
         off = every[first:end]
         steps = _steps(off, MORE_M * units.factor("m", routes.unit), FROM_ONE_ON * logged.laying)
@@ -289,6 +295,15 @@ def _drift(routes: Routes, logged: Logged, first: int, off: Floats) -> Doubt | N
     )
     return Doubt("joints-off-shots", message, -1, -1, number, float(at[0]), float(at[-1]), abs(change), least, symbol,
                  "the shots, which are as far apart as the joints", drift=abs(change) / span)  # fmt: skip
+
+
+def _leg_around(routes: Routes, logged: Logged, rows: slice) -> Floats:
+    """Give how far apart the shots back and ahead of some joints are."""
+    route, distance = logged.route[rows], logged.distance[rows]
+    low, high = routes.first[route] + 1, routes.first[route + 1] - 1
+    ahead = np.searchsorted(routes.laid_out, routes.lay_out(route, distance)).clip(low, high)
+    found: Floats = routes.distance[ahead] - routes.distance[ahead - 1]
+    return found
 
 
 def _off_nearest(routes: Routes, logged: Logged) -> Floats:

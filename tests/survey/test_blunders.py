@@ -507,3 +507,20 @@ def test_two_small_bends_close_together_are_no_place_shot_twice(tmp_path, logged
         main.log.loc[[40, 41], ["kind", "bend angle"]] = "bend", "45"
     found = said(tmp_path, main).found
     assert ("shot-repeated" in {code for code, _ in found}) == told
+
+
+@pytest.mark.parametrize("start", [0.0, 5.0])
+@pytest.mark.parametrize("side", [0.5, 0.8, 1.5])
+def test_joints_shot_on_either_side_of_their_bells_are_not_off_their_shots(tmp_path, side, start):
+    """All were told to lie 0.8 ft ahead of their shots, and their start station to be wrong."""
+    main = laid(4, bends=0, cuts=0)
+    along = 20.0 * np.arange(90)
+    at = np.union1d(np.concatenate([along[1:-1] - side, along[1:-1] + side]), along[[0, -1]])
+    places = [np.interp(at, along, one) for one in main.places.T]
+    shots = pd.DataFrame({
+        "point": 1001 + np.arange(len(at)), "northing": places[1], "easting": places[0], "elevation": places[2],
+        "description": "WM-A TOP",
+    })  # fmt: skip
+    main.shots = shots.round(3)
+    told = said(tmp_path, main, centerline={"start_station": -start}, records={"station_tolerance": 10.0})
+    assert ("joints-off-shots" in {code for code, _ in told.found}) == (start != 0.0)
