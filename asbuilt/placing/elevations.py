@@ -69,7 +69,7 @@ def to_pipe_center(job: Job, routes: Routes, log: Log, joints: Joints) -> tuple[
     if reference == "pipe-center":
         return routes, joints, ("elevations are of the pipe's center, as the job says",)
     above, source = heights_above_center(job, log, joints, routes.unit)
-    known, filled = _from_neighbours(above, log, joints, routes)
+    known, filled = _from_neighbours(above, job, log, joints, routes)
     vertices = _at_vertices(known, joints, routes)
     low, high = np.abs(known).min(), np.abs(known).max()
     word = "lowered" if reference == "top-of-pipe" else "raised"
@@ -205,14 +205,22 @@ def _walls(job: Job, size: Floats) -> Floats:
     return wall
 
 
-def _from_neighbours(above: Floats, log: Log, joints: Joints, routes: Routes) -> tuple[Floats, int]:
+def _from_neighbours(above: Floats, job: Job, log: Log, joints: Joints, routes: Routes) -> tuple[Floats, int]:
     """Give joints of unknown diameter that of the nearest joint on their route; also say how many there were."""
     known = np.isfinite(above)
     lost = np.setdiff1d(joints.route, joints.route[known])
     if len(lost):
+        size = log.number("size")[joints.record[joints.route == lost[0]]]
+        size = np.unique(size[np.isfinite(size)])
+        read = (
+            f" (no pipe of {size[0]:g} {job.records.sizes_in}, as its size is read, is in the tables: is that its "
+            "outside diameter, or in another unit, records.size_unit?)"
+            if len(size) and PIPE_FIELD not in log.fields
+            else ""
+        )
         raise JobFileError(
-            f"centerline.elevation: no joint on route {routes.names[lost[0]]!r} is of a known diameter; give sizes "
-            "(records.columns.size or records.fixed.size) or outside diameters (records.columns.outside_diameter)"
+            f"centerline.elevation: no joint on route {routes.names[lost[0]]!r} is of a known diameter{read}; give "
+            "sizes (records.columns.size or records.fixed.size) or outside diameters (records.columns.outside_diameter)"
             f"{ASK_SERIES if PIPE_FIELD in log.fields else ''}"
         )
     unknown = np.flatnonzero(~known)

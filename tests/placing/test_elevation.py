@@ -117,7 +117,11 @@ def test_elevations_may_be_left_out_or_taken_as_they_are():
             {"wall_thickness": 7},
             r"7 in of a pipe that is 13\.2 in across is no wall; give the wall's thickness in inches",
         ),
-        ("13", {"wall_thickness": 0.4}, r"centerline\.elevation: no joint on route 'A' is of a known diameter"),
+        (
+            "13",
+            {"wall_thickness": 0.4},
+            r"centerline\.elevation: no joint on route 'A' is of a known diameter \(no pipe of 13 in, ",
+        ),
     ],
 )
 def test_a_diameter_that_is_not_known_is_asked_for(size, centerline, message):
