@@ -152,8 +152,7 @@ def _refuse_other_sizes(store: Store, chosen: list[dict[str, Any]], register: st
         "WHERE j.size IS NOT NULL"
     )
     known = {uid: (float(size), unit) for uid, size, unit in found}
-    loads = store.rows("SELECT load_id, run FROM loads")
-    units_of = {int(number): run_told(run).get("size_unit") for number, run in loads}
+    units_of = dict(store.rows(f"SELECT l.load_id, {store.of_run('size_unit')} FROM loads l"))
     both = [
         (one, (float(one["size"]), units_of.get(one["load"])), known[one["register"]["joint_uid"]])
         for one in held
