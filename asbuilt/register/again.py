@@ -139,6 +139,7 @@ def hold_the_rest(
         if beside is None or not len(close := _one_each(beside)):
             continue
         theirs = {key: values[close] for key, values in beside.theirs.items()}
+        in_place = pairs.away[decision.pair[waits]]
         so_far = in_conflict(so_far, beside.rows[close], theirs, beside.away[close], merge.SURVEYED_AGAIN)
         result.notes.append(
             f"{len(close)} more joint{'s' * (len(close) != 1)} of route {route} lie{'s' * (len(close) == 1)} "
@@ -146,7 +147,8 @@ def hold_the_rest(
             f"{many.max()} of that route that lie in the places of its joints, as else a part of the main would stand. "
             f"Look at sizes and drawings. If they are the same joints: asbuilt conflicts {result.register} --job "
             f"{incoming.job!r} --settle theirs; if they are another main's: load the file with --main NAME and with a "
-            f"--tolerance of less than {ground.length_words(float(pairs.away[decision.pair[waits]].min()), store.unit)}"
+            f"smaller --tolerance (those in its places lie {ground.range_words(in_place, store.unit)} from its joints; "
+            "what lies nearer than the tolerance waits all the same)"
         )
     return so_far
 

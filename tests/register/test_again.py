@@ -94,11 +94,20 @@ def test_one_main_a_foot_beside_another_waits_as_a_whole(folder, register):
     waits = conflicts(register)
     assert [one["register"]["joint"] for one in waits] == [str(1 + row) for row in range(JOINTS)]
     # Under a name of its own it is no better known which main it is; by places it is, and as a whole.
-    assert note.endswith("load the file with --main NAME and with a --tolerance of less than 0.80 ft")
+    assert "load the file with --main NAME and with a smaller --tolerance (those in its places lie 0.80 ft" in note
     assert load(beside, register, main="Twin", dry_run=True).joints["left_out"] == JOINTS
     loaded = load(beside, register, main="Twin", tolerance_m=0.2)
     assert (loaded.joints["new"], loaded.joints["left_out"]) == (JOINTS, 0)
     assert not conflicts(register)
+
+
+def test_of_a_main_that_begins_at_a_joint_of_another_a_tolerance_is_named_that_can_be_given(folder, register):
+    load(job(folder / "laid.gpkg", "Contract 1", inspected=True), register)
+    parting = job(folder / "parting.gpkg", "Contract 2", "B", east=np.linspace(0.0, 2.1, JOINTS), inspected=True)
+    (note,) = [one for one in load(parting, register).notes if "more joints of route B lie" in one]
+    assert "(those in its places lie 0.00 to 0.95 ft from its joints; what lies nearer than the tolerance waits" in note
+    loaded = load(parting, register, main="Twin", tolerance_m=0.03)
+    assert (loaded.joints["new"], loaded.joints["left_out"]) == (JOINTS - 1, 1)
 
 
 def test_one_main_a_foot_beside_another_is_settled_as_that_one_as_a_whole(folder, register):
