@@ -12,6 +12,7 @@ from collections.abc import Callable, Generator, Iterable, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from functools import partial
+from multiprocessing import util
 from multiprocessing.connection import wait as wait_for
 from types import FrameType
 from typing import Any, NamedTuple
@@ -67,7 +68,7 @@ def in_processes(
     [1, 2, 3]
     """
     # Each process is a pool of its own: it is then known which task a process that ended was at, and the others go on.
-    context = multiprocessing.get_context("spawn" if os.name == "nt" else "forkserver")
+    context = multiprocessing.get_context("forkserver" if _can_hear() else "spawn")
     # Elsewhere the system's own libraries do not bear that a process is parted that has loaded them.
     if sys.platform == "linux":
         context.set_forkserver_preload(list(loading))
@@ -102,6 +103,14 @@ def in_processes(
                 child.terminate()
         for process, *_ in running.values():
             process.shutdown(cancel_futures=True)
+
+
+def _can_hear() -> bool:
+    """Say whether a process that starts others can be spoken to: by a socket, whose path is short.
+
+    Source: unix(7) of Linux, 108 bytes of a path with the one that ends it; other systems allow 104 (from memory).
+    """
+    return os.name != "nt" and len(os.fsencode(util.get_temp_dir())) + len("/listener-12345678") < 104
 
 
 def _begun(

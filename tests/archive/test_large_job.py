@@ -4,6 +4,7 @@ As a script it kills by any seeds, and any of the processes: `python tests/archi
 """
 
 import json
+import multiprocessing.util
 import os
 import pickle
 import signal
@@ -61,6 +62,8 @@ def temporary_in(folder, monkeypatch):
     """Make a temporary folder of a test's own, in which nothing may be left."""
     made = folder / "temporary"
     made.mkdir()
+    # What starts processes has its own folder by then, for later tests as well.
+    multiprocessing.util.get_temp_dir()
     monkeypatch.setattr(tempfile, "tempdir", str(made))
     monkeypatch.setenv("TMPDIR", str(made))
     return made

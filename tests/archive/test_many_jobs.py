@@ -169,6 +169,22 @@ def test_a_killed_process_takes_no_other_task_with_it(tmp_path, how):
     assert found[2][1:4] == ((20, 2, False) if how == "once" else (None, 2, True))
 
 
+def test_processes_are_started_where_the_temporary_folder_has_a_long_path(tmp_path):
+    temporary = tmp_path / ("long" * 30)
+    temporary.mkdir()
+    code = (
+        "from asbuilt.archive.pool import in_processes\n"
+        "if __name__ == '__main__':\n"
+        "    print(sorted(done.result for done in in_processes(abs, [-1, 2], workers=2)))\n"
+    )
+    (tmp_path / "asking.py").write_text(code, "utf-8")
+    asked = subprocess.run(
+        [sys.executable, str(tmp_path / "asking.py")], capture_output=True, text=True,
+        env=os.environ | {"TMPDIR": str(temporary)},
+    )  # fmt: skip
+    assert (asked.returncode, asked.stdout) == (0, "[1, 2]\n"), asked.stderr
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="NOT CHECKED: elsewhere each process loads what it needs by itself")
 @pytest.mark.parametrize("loading", [(), ("asbuilt.processor",)])
 def test_what_a_task_loads_is_loaded_once_for_all_processes(tmp_path, loading):

@@ -17,6 +17,7 @@ ELSEWHERE = {
     "load --tolerance": "for settling by hand",
     "load --accept-accuracy": "an exception that a person must type, having read why",
     "load --end-tests": "an exception that a person must type, having read which tests end",
+    "conflicts --other-sizes": "an exception that a person must type, having read of which sizes the joints are",
     "conflicts --however-far": "an exception that a person must type, having read how far the joints are apart",
     "info --against": "for whoever keeps two copies of a register, and settles by hand which one goes on",
     "load --strict": "a status for scripts",

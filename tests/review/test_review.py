@@ -432,7 +432,8 @@ def test_every_finding_stands_on_a_page(sample):
         for route in review.routes:
             notes = to_act_on.for_information(route)
             aside = (review.set_aside["route"] == route.name).sum()
-            confirm = sum(note.severity in ("act", "check") for note in review.notes)
+            here = [note for note in review.notes if not note.routes or route.name in note.routes]
+            confirm = sum(note.severity in ("act", "check") for note in here)
             acted = to_act_on.to_act_on(route, rows)
             untested = not laid.has_test(route) and "length-untested" not in set(route.findings["code"])
             unseen = any(row[2].startswith("Not measured: ") for row in acted.rows)
