@@ -43,7 +43,7 @@ from asbuilt.judging import (
 )
 from asbuilt.judging.doubtful_keys import key_notes
 from asbuilt.judging.doubtful_limits import limit_notes
-from asbuilt.judging.judge import InPlace, Ready, judge, looked_at
+from asbuilt.judging.judge import InPlace, Ready, can_be_parted, judge, looked_at
 from asbuilt.judging.usual import usual_of
 from asbuilt.layers import outputs
 from asbuilt.layers.beside import Beside, process_to_write, writing_beside
@@ -183,7 +183,7 @@ def place_into(
     check_target(stores.path_of(path))
     with of_job(job.bounds), ExitStack() as stack:
         read = _read(job, None, None, today or dt.date.today(), steps)
-        large = max(len(read.log), len(read.routes.easting)) > part
+        large = max(len(read.log), len(read.routes.easting)) > part and can_be_parted(job, read.routes)
         # What writes a large job gets ready while it is placed.
         writer = stack.enter_context(process_to_write(stores.path_of(path))) if large else None
         begun = _begun(read, steps)

@@ -62,6 +62,11 @@ if TYPE_CHECKING:
     from asbuilt.placing.place import Placed
 
 
+def can_be_parted(job: Job, routes: Routes) -> bool:
+    """Say whether a job may be judged in parts: of several routes, and nothing in it belongs to several of them."""
+    return len(routes.names) > 1 and not (job.design or job.cover or job.restraint or job.pressure_tests)
+
+
 @dataclass(frozen=True)
 class InPlace:
     """A job whose records have their places."""
@@ -84,8 +89,8 @@ class InPlace:
         list of (first route, the one behind the last)
             Each part has a joint at least.
         """
-        job, routes = self.job, self.line.routes
-        if job.design or job.cover or job.restraint or job.pressure_tests:
+        routes = self.line.routes
+        if not can_be_parted(self.job, routes):
             return [(0, len(routes.names))]
         joints = np.bincount(self.placed.joints.route, minlength=len(routes.names))
         ends, many, laid = [0], 0, 0

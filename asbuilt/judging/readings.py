@@ -211,8 +211,7 @@ def unit_slipped(job: Job, usual_gap: float, fine_gaps: bool) -> bool:
     fine_gaps : bool
         Whether gaps are written more finely than a rule in millimetres is read.
     """
-    band = job.inspection.insertion_band
-    if band is not None and band[0] <= usual_gap <= band[1]:
+    if _in_band(job, usual_gap):
         return False
     if job.records.readings_in == "in":
         return usual_gap > LARGE_IN
@@ -232,9 +231,14 @@ def as_if_in_feet(job: Job, usual_gap: float, off_the_rule: bool) -> bool:
     off_the_rule : bool
         Whether gaps are decimals at which no rule in inches has a mark.
     """
-    band = job.inspection.insertion_band
-    stated = job.records.reading_unit is not None or (band is not None and band[0] <= usual_gap <= band[1])
+    stated = job.records.reading_unit is not None or _in_band(job, usual_gap)
     return job.records.readings_in == "in" and not stated and 0.0 < usual_gap < SMALL_IN and off_the_rule
+
+
+def _in_band(job: Job, usual_gap: float) -> bool:
+    """Say whether the usual gap lies in the job's band, which says then that the unit is meant."""
+    band = job.inspection.insertion_band
+    return band is not None and band[0] <= usual_gap <= band[1]
 
 
 def _as_vector(

@@ -70,8 +70,7 @@ def hold(
         With such joints in conflict with the joint of the register that is nearest to each.
     """
     new = np.flatnonzero(so_far[0].what == merge.NEW)
-    part = incoming.run["counts"].get("basis", {}).get("covers") == "part"
-    if len(new) < FEW or incoming.main is not None or part:
+    if len(new) < FEW or incoming.main is not None or incoming.is_of_parts:
         return so_far
     routes = np.asarray(incoming.text("route"), dtype=object)
     near = _near(store, incoming, new, out)
@@ -117,7 +116,7 @@ def hold_the_rest(
     Decision, Candidates, dict
         With such joints in conflict with the joint of that main that is nearest to each, one with each.
     """
-    if incoming.run["counts"].get("basis", {}).get("covers") == "part":
+    if incoming.is_of_parts:
         return so_far
     routes = np.asarray(incoming.text("route"), dtype=object)
     every = np.flatnonzero(np.asarray(so_far[0].reason, dtype=object) == merge.TWO_IN_ONE_PLACE)

@@ -102,6 +102,11 @@ class Incoming:
     """Columns of the joints' place accuracy with that of the change of datum in it; none where no datum changed."""
 
     @property
+    def is_of_parts(self) -> bool:
+        """Whether the job speaks of parts of its lines alone."""
+        return bool(self.run["counts"].get("basis", {}).get("covers") == "part")
+
+    @property
     def job(self) -> str:
         """Name of the job."""
         return str(self.run["name"])

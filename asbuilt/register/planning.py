@@ -88,8 +88,7 @@ def plan_load(
         so_far = keep_apart(store, incoming, decision, pairs, register, settled, result)
         decision, pairs, register = again.hold(store, incoming, so_far, out, result)
         decision = again.of_the_nearest_main(incoming, decision, pairs, register, tolerance_m, result)
-        so_far = again.hold_the_rest(store, incoming, (decision, pairs, register), out, result)
-        decision, pairs, register = so_far
+        decision, pairs, register = again.hold_the_rest(store, incoming, (decision, pairs, register), out, result)
     matched = (decision.pair >= 0) & (decision.what != merge.CONFLICT)
     of = decision.pair[matched]
     fid, first_load = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64)
@@ -226,7 +225,7 @@ def _of_others(
     store: Store, incoming: Incoming, decision: merge.Decision, pairs: merge.Candidates, register: Mapping[str, Any]
 ) -> Ints:
     """Find the joints of a job of a part of its line that another job laid on their route; none of other jobs."""
-    if incoming.run["counts"].get("basis", {}).get("covers") != "part":
+    if not incoming.is_of_parts:
         return np.zeros(0, dtype=np.int64)
     rows = np.flatnonzero((decision.pair >= 0) & (decision.what != merge.CONFLICT))
     pair = decision.pair[rows]
