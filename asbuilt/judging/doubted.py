@@ -44,6 +44,7 @@ from asbuilt.survey import (
     slid,
     system,
 )
+from asbuilt.survey.bends_logged import turned_in_plan
 from asbuilt.survey.doubts import Doubt, Doubts, checked, point_name, refuse_absent
 
 if TYPE_CHECKING:
@@ -354,7 +355,7 @@ def against_the_log(
     known[[one.route for one in placed.ignored if one.misplaced]] = True
     rung = rings.strung_elsewhere(routes, _some_of(logged, alone[~known[joints.route[alone]]]))
     known[[one.route for one in rung.doubts]] = True
-    notes = direction.refuse_backward(
+    notes, backward = direction.refuse_backward(
         routes, found._replace(forward=found.forward | known), job.centerline.starts, [text or "" for text in texts],
         np.unique(joints.route), rung.untold,
     )  # fmt: skip
@@ -369,7 +370,7 @@ def against_the_log(
     by_ties = list(wrong_ties(job, line, log, joints, form))
     tied_wrong = {one.route for one in by_ties}
     # What a tie moves past an end of the line, no shots are missing for.
-    left += [*rung.doubts, *by_ties]
+    left += [*rung.doubts, *backward, *by_ties]
     left += [one for one in placed.ignored if one.longer >= 0 or one.route not in tied_wrong]
     if job.records.covers == "whole":
         left += coverage.coverage(routes, logged, longer, {*placed.jumped, *np.flatnonzero(longer).tolist()})
@@ -409,10 +410,9 @@ def logged_on(job: Job, line: StationedLine, log: Log, joints: Joints) -> agains
     kind = joints.of_log(log.text("kind"))
     angle = np.radians(np.abs(log.number("bend_angle")[joints.record]))
     bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (angle > 0))
-    upright = as_mask(pc.equal(joints.of_log(log.text("bend_plane")), "vertical"))
-    in_plan = np.where(upright, 0.0, angle)
+    in_plan, known = turned_in_plan(joints.of_log(log.text("bend_plane")), angle)
     laying = job.records.laying_length * line.scale
-    return against_log.Logged(joints.route, joints.distance, bend, in_plan, angle, joints.station, laying)
+    return against_log.Logged(joints.route, joints.distance, bend, in_plan, angle, known, joints.station, laying)
 
 
 def _some_of(logged: against_log.Logged, rows: Ints) -> against_log.Logged:
@@ -420,7 +420,7 @@ def _some_of(logged: against_log.Logged, rows: Ints) -> against_log.Logged:
         return logged
     return logged._replace(
         route=logged.route[rows], distance=logged.distance[rows], bend=logged.bend[rows], angle=logged.angle[rows],
-        made=logged.made[rows], station=logged.station.take(pa.array(rows)),
+        made=logged.made[rows], in_plane=logged.in_plane[rows], station=logged.station.take(pa.array(rows)),
     )  # fmt: skip
 
 

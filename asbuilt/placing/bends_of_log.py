@@ -11,7 +11,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, together
 from asbuilt.survey.bends import LEAST_ALONE
-from asbuilt.survey.bends_logged import BendsLogged, none_logged
+from asbuilt.survey.bends_logged import BendsLogged, none_logged, turned_in_plan
 
 if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
@@ -79,7 +79,8 @@ def telling_bends(line: StationedLine, log: Log, route: Ints, along: Floats, lay
     taken = pa.array(rows)
     kind = log.text("kind").take(taken)
     wanted = as_mask(pc.equal(kind, "bend")) | as_mask(kind.is_null())
-    rows = rows[wanted & ~as_mask(pc.equal(log.text("bend_plane").take(taken), "vertical"))]
+    angle[rows], _ = turned_in_plan(log.text("bend_plane").take(taken), angle[rows])
+    rows = rows[wanted & (angle[rows] >= LEAST_ALONE)]
     if not len(rows):
         return nothing
     on, known = route[rows], np.isfinite(along[rows])
@@ -114,7 +115,7 @@ def bends_logged(line: StationedLine, log: Log, route: Ints, laying: float, know
     known : array, shape (records,), optional
         Where those lie that were placed, coordinate units from the start of each route; NaN for others.
     """
-    kind, upright = log.text("kind"), as_mask(pc.equal(log.text("bend_plane"), "vertical"))
+    kind = log.text("kind")
     angle = np.radians(np.abs(log.number("bend_angle")))
     bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (angle > 0.0))
     if not bend.any():
@@ -132,9 +133,10 @@ def bends_logged(line: StationedLine, log: Log, route: Ints, laying: float, know
     beyond = _beyond(route[order], at[order], line.routes.length, laying)
     some = order[bend[order]]
     made = np.nan_to_num(angle[some], nan=_UNKNOWN)
+    in_plan, _ = turned_in_plan(log.text("bend_plane").take(pa.array(some)), made)
     # Those of a riser have one station, too.
-    in_plan = ~upright[some] & ~_again(route[some], at[some], made, laying)
-    return BendsLogged(route[some], at[some], np.where(in_plan, made, 0.0), made, beyond)
+    again = _again(route[some], at[some], made, laying)
+    return BendsLogged(route[some], at[some], np.where(again, 0.0, in_plan), made, beyond)
 
 
 def _beyond(route: Ints, at: Floats, length: Floats, laying: float) -> Floats:

@@ -35,6 +35,8 @@ class Logged(NamedTuple):
     """By how much the bend turns the line in plan, radians; NaN where there is none or it is unknown."""
     made: Floats
     """The angle of the bend, whatever way it turns."""
+    in_plane: Bools
+    """True where the log says which way the bend turns; others may be upright, and turn the line nowhere in plan."""
     station: pa.Array
     """Station of each joint, as text."""
     laying: float

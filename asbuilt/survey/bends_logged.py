@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+import pyarrow as pa
 
-from asbuilt.arrays import Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, as_ints
 from asbuilt.line.routes import Routes
 from asbuilt.survey.doubts import Doubt
 
@@ -16,6 +17,9 @@ _LONGEST = 1.0
 
 _FARTHEST = np.radians(150.0)
 """Bends that turn farther cut off more than any pipe that would tell anything."""
+
+_UPRIGHT = ("vertical", "up", "down")
+_FLAT = ("horizontal", "left", "right")
 
 
 class BendsLogged(NamedTuple):
@@ -92,3 +96,46 @@ def none_logged(routes: Routes) -> BendsLogged:
     """Give the bends of a log that has none."""
     nothing = np.zeros(0)
     return BendsLogged(nothing.astype(np.int64), nothing, nothing, nothing, np.full(len(routes.names), -np.inf))
+
+
+def turned_in_plan(planes: pa.Array, made: Floats) -> tuple[Floats, Bools]:
+    """Give by how much bends turn the line in plan, and whether the log says in which plane they turn.
+
+    Parameters
+    ----------
+    planes : Array of texts
+        As `values.bend_plane` writes them; null where the log says nothing.
+    made : array, shape (bends,)
+        Angles of the bends, radians.
+
+    Returns
+    -------
+    angle : array, shape (bends,)
+        Radians, to either side; of a bend whose plane is not known its whole angle, which is the most.
+    known : array of bool, shape (bends,)
+
+    Source
+    ------
+    Directions before and behind a rolled bend, on level pipe, seen from above; textbook.
+
+    Examples
+    --------
+    >>> angle, known = turned_in_plan(pa.array(["left", "down", "30", "rolled", None]), np.radians(np.full(5, 45.0)))
+    >>> np.degrees(angle).round(3).tolist(), known.tolist()
+    ([45.0, 0.0, 26.565, 45.0, 45.0], [True, True, True, False, False])
+    """
+    coded = planes.dictionary_encode()
+    words = [*coded.dictionary.to_pylist(), None]
+    roll = np.array([_roll_of(one) for one in words])[as_ints(coded.indices, len(words) - 1)]
+    known = np.isfinite(roll)
+    side = np.abs(np.sin(np.where(known, roll, np.pi / 2.0)))
+    return np.arctan2(np.sin(made) * side, np.cos(made)), known
+
+
+def _roll_of(plane: str | None) -> float:
+    """Give where a bend turns to, radians from the top of the pipe; NaN where that is not known."""
+    if plane is None or plane == "rolled":
+        return float("nan")
+    if plane in _FLAT + _UPRIGHT:
+        return np.pi / 2.0 if plane in _FLAT else 0.0
+    return float(np.radians(float(plane)))

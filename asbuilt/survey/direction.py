@@ -20,8 +20,10 @@ from asbuilt.survey.bends import (
     LEAST_BEND,
     REACH,
     Corners,
+    ToCorner,
     missed,
     near,
+    rise_around,
     to_corner,
     turn_around,
     vertex_ahead,
@@ -29,6 +31,7 @@ from asbuilt.survey.bends import (
 )
 from asbuilt.survey.bends_logged import BendsLogged
 from asbuilt.survey.doubts import Doubt, file_of
+from asbuilt.survey.screening import JOINT_MOST
 
 SOME = 100
 """Shots of a route by which its direction is told."""
@@ -54,6 +57,9 @@ class Direction(NamedTuple):
     moved: Floats
     """How far ahead of their places all bends lie, coordinate units, where that explains them as well as a line that
     runs backward; NaN where it does not."""
+    proven: Bools
+    """True of lines that run backward where no curve, and no upright bend, of a sound main looks so: they are refused,
+    others doubted."""
 
 
 def direction(
@@ -74,7 +80,7 @@ def direction(
     """
     count = len(routes.names)
     none = np.zeros(count, dtype=np.bool_)
-    found = Direction(none.copy(), none.copy(), [""] * count, np.full(count, np.nan))
+    found = Direction(none.copy(), none.copy(), [""] * count, np.full(count, np.nan), none.copy())
     _by_bends(routes.chords, logged, corners, bends, doubts, found)
     if routes.pieces is not None:
         # It says itself how its stations run, unless bends tell that the log's do not run so.
@@ -101,27 +107,35 @@ def _by_bends(
         fits, fits_other = off <= AT_A_CORNER * laying, off_other <= AT_A_CORNER * laying
         # A bend between two shots turns the line at the nearer of them, which may be half a leg away.
         misses, misses_other = off > np.maximum(laying, here.leg / 2.0), off_other > np.maximum(laying, other.leg / 2.0)
-    here_alone = ((there > angle / 2) & (mirrored < angle / 4)) | (fits & (misses_other | np.isnan(off_other)))
-    # Where both see one corner, near the middle of the line, the turn within reach of both tells nothing.
-    nearer = fits_other & misses & (here.vertex == other.vertex)
     # A bend between sparse shots turns the line at those beside it, however far away they are.
     lacking = missed(routes, route, at, angle, laying)
-    straight = (there < angle / 4) & (lacking > angle / 2)
+    here_alone = ((there > angle / 2) & (mirrored < angle / 4) & (lacking < angle / 2)) | (
+        fits & (misses_other | np.isnan(off_other))
+    )
+    # Where both see one corner, near the middle of the line, the turn within reach of both tells nothing.
+    nearer = fits_other & misses & (here.vertex == other.vertex)
+    straight = (
+        (there < angle / 4) & (lacking > angle / 2) & ~_upright(routes, route, at, angle, logged.in_plane[rows], laying)
+    )
     other_alone = ((mirrored > angle / 2) & straight & ~misses_other) | nearer
     against = straight | nearer
     turns_there = (mirrored > angle / 2) & ~misses_other
     telling = ~_sharing_legs(routes, route, at, laying)
+    sure = against & telling & _only_a_bend(routes, logged, route, from_end, other, at)
     for number in np.unique(route[telling]).tolist():
         mine = telling & (route == number)
         by_here, by_other, wanted = here_alone[mine], other_alone[mine], angle[mine]
-        found.forward[number] |= bool(by_here.any() and not by_other.any() and np.mean(there[mine] > wanted / 2) >= 0.5)
         # A curve turns as much as one small bend within that reach.
-        enough = bool(np.count_nonzero(by_other) > 1 or wanted[by_other].max(initial=0.0) >= LEAST_ALONE)
+        enough_here, enough = (
+            bool(np.count_nonzero(by) > 1 or wanted[by].max(initial=0.0) >= LEAST_ALONE) for by in (by_here, by_other)
+        )
+        found.forward[number] |= enough_here and not by_other.any() and bool(np.mean(there[mine] > wanted / 2) >= 0.5)
         if enough and np.mean(against[mine]) >= _MOST and np.mean(turns_there[mine]) >= _MOST:
             moved = _moved(here.off[mine], laying) if routes.shot else np.nan
             if _first_shots_lost(routes, number, bends(), int(turns_there[mine].sum()), moved, laying):
                 continue
             found.backward[number] = True
+            found.proven[number] = bool(sure[mine].any())
             found.moved[number] = moved
             which = ", ".join(logged.station.take(pa.array(rows[mine][:_NAMED])).to_pylist())
             known, symbol = mine & nearer, units.SYMBOLS[routes.unit]
@@ -130,6 +144,43 @@ def _by_bends(
                     f": {off_other[known].max():.1f} {symbol} off, and {off[known].min():.1f} {symbol} as it is drawn"
                 )
             found.by[number] = f"the line turns by the bends of the log ({which})"
+
+
+def _upright(routes: Routes, route: Ints, at: Floats, angle: Floats, in_plane: Bools, laying: float) -> Bools:
+    """Tell which bends, of those whose plane the log does not say, turn the line up or down where they lie."""
+    ahead = vertex_ahead(routes, route, at)
+    leg = routes.distance[ahead] - routes.distance[ahead - 1]
+    turned: Bools = ~in_plane & (rise_around(routes, route, at, REACH * laying + leg) > angle / 4.0)
+    return turned
+
+
+def _only_a_bend(routes: Routes, logged: Logged, route: Ints, at: Floats, corner: ToCorner, own: Floats) -> Bools:
+    """Tell at which places the line has a corner of the bend's angle that joints cannot turn, and no bend of the log.
+
+    Parameters
+    ----------
+    routes : Routes
+    logged : Logged
+    route : array of int, shape (bends,)
+    at : array, shape (bends,)
+        Where each bend lies counted from the other end.
+    corner : ToCorner
+        From there.
+    own : array, shape (bends,)
+        Where it lies by its station.
+    """
+    laying = logged.laying
+    with np.errstate(invalid="ignore"):
+        there = np.flatnonzero(np.abs(corner.off) <= AT_A_CORNER * laying)
+    found = np.zeros(len(at), dtype=np.bool_)
+    place, leg = at[there] + corner.off[there], corner.leg[there]
+    turn = turn_around(routes, route[there], place, AT_A_CORNER * laying)
+    found[there] = turn > JOINT_MOST * np.maximum(1.0, leg / laying)
+    bend = np.flatnonzero(logged.bend & (logged.angle >= LEAST_BEND))
+    key = np.sort(routes.lay_out(logged.route[bend], logged.distance[bend]))
+    for one, spot, far in zip(there.tolist(), place.tolist(), (REACH * laying + leg).tolist(), strict=True):
+        found[one] &= not near(key, routes.lay_out(route[one : one + 1], np.array([spot])), far)[0]
+    return found
 
 
 def _moved(off: Floats, laying: float) -> float:
@@ -204,7 +255,7 @@ def _by_shots(routes: Routes, logged: Logged, found: Direction) -> None:
     backward &= share(distance, backward, shifts) < 0.6 * other
     found.forward[asked[forward]] = True
     for number in asked[backward & ~found.backward[asked]].tolist():
-        found.backward[number] = True
+        found.backward[number] = found.proven[number] = True
         found.by[number] = "the line's shots lie at the joints of the log"
 
 
@@ -234,8 +285,8 @@ def refuse_backward(
     start_texts: Sequence[str],
     with_joints: Ints,
     rings: Sequence[int] = (),
-) -> list[OfRoutes]:
-    """Refuse lines that run against their stations, and say which end starts where nothing in the data tells.
+) -> tuple[list[OfRoutes], list[Doubt]]:
+    """Refuse lines that run against their stations, and say which end starts where nothing in the data proves it.
 
     Parameters
     ----------
@@ -251,8 +302,10 @@ def refuse_backward(
 
     Returns
     -------
-    list of OfRoutes
+    notes : list of OfRoutes
         What a person should look at.
+    doubts : list of Doubt
+        Lines that seem to run against their stations, by what a sound main may look like as well.
 
     Raises
     ------
@@ -260,6 +313,7 @@ def refuse_backward(
     """
     ends = compass(routes)
     asked: list[int] = []
+    doubts: list[Doubt] = []
     for number in with_joints.tolist():
         name = routes.names[number]
         said = stated if stated is None or isinstance(stated, str) else stated.get(name)
@@ -276,11 +330,22 @@ def refuse_backward(
                 if ends[number] is not None
                 else "as it is a ring, string it from the point at which the stations start, if that is another"
             )
-            raise InputFileError(
-                f"{file_of(routes)}: route {name!r}: {found.by[number]} only if its stations are counted from its "
-                f"other end, so {_against(routes, name)}; or, {otherwise}"
-                f"{_or_moved(routes, float(found.moved[number]))}"
+            or_moved = _or_moved(routes, float(found.moved[number]))
+            seen = f"route {name!r}: {found.by[number]} only if its stations are counted from its other end"
+            if found.proven[number]:
+                raise InputFileError(
+                    f"{file_of(routes)}: {seen}, so {_against(routes, name)}; or, {otherwise}{or_moved}"
+                )
+            message = (
+                f"{seen}; pipe curved there by its joints may look so, too, and so may an upright bend: find out at "
+                f"which end {start_texts[number]} is. If it is the other one, {_to_do(routes, name)}; else, "
+                f"{otherwise}{or_moved}"
             )
+            doubts.append(
+                Doubt("bend-off-corner", message, route=number, end=float(routes.length[number]),
+                      basis="a bend turns the line where it stands", misplaced=True)
+            )  # fmt: skip
+            continue
         if not found.forward[number] and ends[number] is not None:
             asked.append(number)
     notes = [
@@ -292,14 +357,14 @@ def refuse_backward(
         for at in rings
     ]
     if not asked:
-        return notes
+        return notes, doubts
     shown = ", ".join(f"{routes.names[at]}: {start_texts[at]} at its {ends[at]} end" for at in asked[:_NAMED])
     more = f" and {len(asked) - _NAMED} more" if len(asked) > _NAMED else ""
     text = (
         f"nothing in the data tells which way the line runs; check where the stations start ({shown}{more}), and say "
         "it in centerline.starts, or name the route in centerline.reversed"
     )
-    return [*notes, OfRoutes(text, tuple(routes.names[at] for at in asked))]
+    return [*notes, OfRoutes(text, tuple(routes.names[at] for at in asked))], doubts
 
 
 def _opposite(one: str, other: str) -> bool:
@@ -308,12 +373,14 @@ def _opposite(one: str, other: str) -> bool:
 
 
 def _against(routes: Routes, name: str) -> str:
+    what = "it is drawn against its stations" if routes.pieces is None else "it runs against the stations of the log"
+    return f"{what}: {_to_do(routes, name)}"
+
+
+def _to_do(routes: Routes, name: str) -> str:
     if routes.pieces is None:
-        return f"it is drawn against its stations: {_remedy(name)}"
-    return (
-        "the alignment runs against the stations of the log: get the alignment by whose stations the crew went, or "
-        "the log's stations counted along this one"
-    )
+        return _remedy(name)
+    return "get the alignment by whose stations the crew went, or the log's stations counted along this one"
 
 
 def _or_moved(routes: Routes, by: float) -> str:
