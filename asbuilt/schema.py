@@ -133,6 +133,31 @@ ASSUMPTIONS: dict[str, str] = {
 }
 """What a verdict may rest on without its being measured: the words of `joints.verdict_assumes`, in their order."""
 
+CONDITIONS: dict[str, str] = {
+    "one-way": "the main curves one way between shots",
+    "level": "the pipe keeps its grade where no elevation was shot, or changes it no more than the elevations on "
+    "either side show",
+    "fitting-plane": "each bend lies in the plane that the log gives, or else in the one that leaves its joints least",
+    "drawn": "the pipe lies as drawn",
+    "shots-exact": "the shots are without error",
+    "shots-at-joints": "the shots are at the joints and not all beside them alike",
+    "allowable-as-given": "the allowable is as the job's own table has it, far from the usual",
+}
+"""`ASSUMPTIONS` in few words, as the end of a sentence that begins with "if"."""
+
+
+def conditions(words: str) -> str:
+    """Say what a verdict assumes, as the end of a sentence that begins with "if".
+
+    Examples
+    --------
+    >>> conditions("one-way shots-exact")
+    'the main curves one way between shots and the shots are without error'
+    """
+    told = [CONDITIONS.get(word, word) for word in words.split()]
+    return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)
+
+
 _ROUTE = ColumnInfo("Route", "Name of the route (main or line) in the centerline.")
 _JOINT = ColumnInfo("Joint", "Joint number, as in the log; 'at' and the station where the log has no number.")
 _JOINT_UID = ColumnInfo(

@@ -13,6 +13,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from asbuilt import units
 from asbuilt.arrays import Floats, as_ints, as_mask
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.check_shots import read_check_shots
@@ -192,6 +193,7 @@ def _coordinates(table: SideTable, prefix: str) -> list[Floats]:
 
 
 def _notes(found: Accuracy, routes: Routes) -> list[Note]:
+    symbol = units.SYMBOLS[routes.unit]
     notes = []
     if found.points < ENOUGH_POINTS:
         word = "point" if found.points == 1 else "points"
@@ -201,12 +203,13 @@ def _notes(found: Accuracy, routes: Routes) -> list[Note]:
         )
     if found.accuracy_horizontal is None:
         notes.append(
-            f"survey check: the errors in easting and northing ({found.rmse_easting:.3f}, {found.rmse_northing:.3f}) "
+            f"survey check: the errors in easting and northing ({found.rmse_easting:.3f}, {found.rmse_northing:.3f} "
+            f"{symbol}) "
             f"are too unequal for a horizontal accuracy by {STANDARD}; look for a blunder or a shift"
         )
     understated = [
-        f"survey check: the check shots show a standard error of {rmse:.3f}, more than the "
-        f"{float(np.median(stated)):g} of centerline.sigma_{word}; verdicts rest on the larger one"
+        f"survey check: the check shots show a standard error of {rmse:.3f} {symbol}, more than the "
+        f"{float(np.median(stated)):g} {symbol} of centerline.sigma_{word}; verdicts rest on the larger one"
         for word, stated, rmse, count in _held_against(found, routes)
         if stated is not None and rmse is not None and _contradicted(stated, rmse, count)
     ]

@@ -81,11 +81,17 @@ def far_apart(line: StationedLine, judged: Judged, laying_length: float) -> list
         mine = np.flatnonzero(joints.route == route)
         others = beside[mine[~apart[leg[mine]]]]
         least = max(FAR * float(np.median(others)) if len(others) else 0.0, LEAST_M * units.factor("m", routes.unit))
+        unsure = []
         for one in legs.tolist():
             there = mine[(leg[mine] == one) & ~joints.surveyed[mine]]
             if len(there) and beside[there].max() > least:
-                off = float(sure[there].max())
-                told.append(_told(routes, int(first[one]), float(found.length[one]), float(middle[route]), there, off))
+                unsure.append((one, there))
+        # Stretches one behind the other are told as one.
+        starts = [at for at, (one, _) in enumerate(unsure) if not at or first[one] != first[unsure[at - 1][0]] + 1]
+        for start, end in zip(starts, [*starts[1:], len(unsure)], strict=True):
+            run, there = [one for one, _ in unsure[start:end]], np.concatenate([some for _, some in unsure[start:end]])
+            ends, off = (int(first[run[0]]), int(first[run[-1]]) + 1), float(sure[there].max())
+            told.append(_told(routes, ends, found.length[run], float(middle[route]), len(there), off))
     if len(told) > TOLD:
         of_more = dict.fromkeys(name for one in told[TOLD:] for name in one.routes)
         told[TOLD:] = [OfRoutes(f"and {len(told) - TOLD} more such stretches", tuple(of_more))]
@@ -101,15 +107,15 @@ def _middle(length: Floats, of: Ints, many: int) -> Floats:
     return found
 
 
-def _told(routes: Routes, vertex: int, length: float, usual: float, joints: Ints, off: float) -> OfRoutes:
-    symbol, many = units.SYMBOLS[routes.unit], len(joints)
+def _told(routes: Routes, ends: tuple[int, int], length: Floats, usual: float, many: int, off: float) -> OfRoutes:
+    symbol = units.SYMBOLS[routes.unit]
     placed = f"the {many:,} joints there may lie up to {off:.1f} {symbol} from where they are placed"
     if many == 1:
         placed = f"the joint there may lie up to {off:.1f} {symbol} from where it is placed"
-    name = routes.names[routes.vertex_route[vertex]]
-    text = (
-        f"route {name}: {length:.0f} {symbol} from {label(routes, vertex)} to "
-        f"{label(routes, vertex + 1)} were not shot, where shots are usually {usual:.0f} {symbol} apart; {placed}: "
-        "look for shots that were lost, or have some taken there"
-    )
-    return OfRoutes.one(name, text)
+    name, (begin, end) = routes.names[routes.vertex_route[ends[0]]], (label(routes, one) for one in ends)
+    if len(length) == 1:
+        what = f"{length[0]:.0f} {symbol} from {begin} to {end} were not shot, where shots are usually"
+    else:
+        what = f"from {begin} to {end} shots lie up to {length.max():.0f} {symbol} apart, where they are usually"
+    to_do = "look for shots that were lost, or have some taken there"
+    return OfRoutes.one(name, f"route {name}: {what} {usual:.0f} {symbol} apart; {placed}: {to_do}")

@@ -118,6 +118,17 @@ def absent(straights: Segments, missing: Ints, apart: Bools, disorder: OutOfOrde
     return lacking
 
 
+def perhaps_missing(judged: Judged) -> Bools:
+    """Tell the straights that joints may be missing from, by their lengths, and whose joints have successive numbers.
+
+    There a station or a length may be wrong instead, and nothing else is missing. Shape (segments,).
+    """
+    (series, number), back = judged.numbers, judged.segments.back
+    alike = (series[back] >= 0) & (series[back] == series[back + 1])
+    found: Bools = (judged.absent > 0) & alike & (np.abs(number[back + 1] - number[back]) <= 1.0)
+    return found
+
+
 def joints_missing(judged: Judged) -> Found:
     if not judged.absent.any():
         return nothing_found()
@@ -128,6 +139,9 @@ def joints_missing(judged: Judged) -> Found:
     at = np.flatnonzero(judged.absent)
     back = judged.segments.back[at]
     word = pc.if_else(pa.array(judged.absent[at] == 1), " joint is", " joints are")
+    word = pc.if_else(
+        pa.array(perhaps_missing(judged)[at]), pc.replace_substring_regex(word, "is$|are$", "may be"), word
+    )
     message = say(
         "at least ", plain(judged.absent[at].astype(float)), word, " missing between ",
         judged.joints.station.take(pa.array(back)), " and ",

@@ -27,6 +27,7 @@ from asbuilt.judging.cover import doubtful_cover
 from asbuilt.judging.deflection import Turns
 from asbuilt.judging.far_apart import far_apart
 from asbuilt.judging.findings import CHECKS
+from asbuilt.judging.found_along_lines import perhaps_missing
 from asbuilt.judging.judge import InPlace, Ready
 from asbuilt.judging.judged import Judged
 from asbuilt.judging.profile import profile_notes
@@ -135,6 +136,8 @@ class Added(NamedTuple):
     wrong_at_most: dict[str, float]
     of_unknown_rate: dict[str, int]
     missing_at_least: dict[str, int]
+    missing_perhaps: dict[str, int]
+    """Places where joints may be missing, or a station or a length is wrong."""
     places_doubted: dict[str, list[dict[str, Any]]]
     """Lengths of the routes on which joints may stand elsewhere, as `judging.doubted.Doubted.places` has them."""
     restraint: dict[str, int]
@@ -169,7 +172,7 @@ class Outcome(OfJob):
         """Give what these routes add to what is said of the whole job."""
         judged, restraint = self.judged, self.judged.restraint
         at_joint = self.found["joint_index"].is_valid()
-        route = judged.joints.route[judged.segments.back]
+        route, perhaps = judged.joints.route[judged.segments.back], perhaps_missing(judged)
         return Added(
             routes_with_joints=len(np.unique(judged.joints.route)),
             joints=len(judged.joints),
@@ -183,7 +186,8 @@ class Outcome(OfJob):
             wrong_at_most=self._wrong_at_most,
             of_unknown_rate=self._by_route(np.bincount(judged.joints.route[self._settled[1]], minlength=self._count)),
             # As many joints at least are missing from the log.
-            missing_at_least=self._by_route(np.bincount(route, judged.absent, minlength=self._count)),
+            missing_at_least=self._by_route(np.bincount(route, np.where(perhaps, 0, judged.absent), self._count)),
+            missing_perhaps=self._by_route(np.bincount(route[perhaps], minlength=self._count)),
             places_doubted=judged.doubted.places(self.routes),
             restraint={
                 "lengths": len(restraint.lengths),
@@ -282,6 +286,7 @@ class Whole(OfJob):
             "findings": sum(found.total() for found in (*at_joints, *on_lengths)),
             "findings_by_code": most_frequent([*at_joints, _in_order(on_lengths)]),
             "joints_missing_at_least": _together(one.missing_at_least for one in parts),
+            "joints_missing_perhaps": _together(one.missing_perhaps for one in parts),
             "places_doubted": _together(one.places_doubted for one in parts),
             "ties": self._closures,
             "lengths": [one.as_counts() for one in self.intervals],

@@ -10,15 +10,13 @@ from qgis.PyQt.QtGui import QColor
 from qgis.PyQt.QtWidgets import QComboBox, QLabel, QTabWidget
 
 from . import again, log_rows, placed_file, results, since, tasks
-from .panel import MARK, Line, button, column, edit, key, row, tree
+from .panel import MARK, Line, button, column, edit, fit_columns, key, row, tree
 from .stations import StationError
 from .words import caution, meaning, tr
 
 _REACH_PIXELS = 40
 """How near to a route the pointer must be for its station to be shown."""
 _SCALE = 500.0
-_GAP_PIXELS = 10
-"""Between a column of a list and the next."""
 _MARGIN_PIXELS = 24
 """Beside the tabs, in all."""
 _LOOK_MILLISECONDS = 2000
@@ -264,6 +262,7 @@ class FindingsPanel(QgsDockWidget):
                 keys = [(placed_file.SEVERITIES.index(one["severity"]), *along), None, None, None, along]
                 item = _Row(texts, one, keys)
                 item.setToolTip(1, one["message"])
+                item.setToolTip(2, one["route"] or "")
                 if placed_file.is_new(one, self.new):
                     for at in range(len(texts)):
                         font = item.font(at)
@@ -274,6 +273,8 @@ class FindingsPanel(QgsDockWidget):
             texts = [Path(one["file"]).name, one["row"], one["route"], one["joint"], one["reason"]]
             if _holds([*texts, one["message"]], wanted):
                 item = _Row(texts, one, [None, one["row"], None, None, None])
+                item.setToolTip(0, one["file"])
+                item.setToolTip(2, one["route"] or "")
                 item.setToolTip(4, meaning("set_aside_reason", one["reason"]))
                 self.set_aside.addTopLevelItem(item)
         for one in self.file.notes if self.file else ():
@@ -282,7 +283,7 @@ class FindingsPanel(QgsDockWidget):
         titles = ((self.findings, tr("Findings")), (self.set_aside, tr("Set aside")), (self.notes, tr("Notes")))
         for at, (list_, title) in enumerate(titles):
             self.tabs.setTabText(at, f"{title} ({list_.topLevelItemCount()})")
-            _fit_columns(list_)
+            fit_columns(list_)
         self._chosen()
 
     # One of them
@@ -408,14 +409,6 @@ class _Row(Line):
         if self.keys[at] is None:
             return _natural(self.text(at)) < _natural(other.text(at))
         return self.keys[at] < other.keys[at]
-
-
-def _fit_columns(list_):
-    """Make columns as wide as what stands in them: the host leaves room for its mark of sorting in each."""
-    metrics = list_.header().fontMetrics()
-    for number in range(list_.columnCount()):
-        heading = metrics.boundingRect(list_.headerItem().text(number)).width()
-        list_.setColumnWidth(number, max(heading, list_.sizeHintForColumn(number)) + _GAP_PIXELS)
 
 
 def _natural(text):

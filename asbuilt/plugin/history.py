@@ -4,7 +4,7 @@ import html
 import re
 from pathlib import Path
 
-from .words import meaning, titles, tr
+from .words import meaning, titles, tr, vocabulary
 
 _PICTURES = (".jpg", ".jpeg", ".png", ".gif", ".bmp", ".webp", ".tif", ".tiff")
 _EVIDENCE = (
@@ -79,6 +79,9 @@ def _deflection(joint):
         lines.append(tr("the survey bounds it between {0} and {1} degrees").format(f"{floor:.2f}", f"{ceiling:.2f}"))
     if joint.get("measured_deg") is not None:
         lines.append(tr("measured at the joint: {0} degrees").format(f"{joint['measured_deg']:.2f}"))
+    assumed = [vocabulary()["assumptions"].get(one, one) for one in (joint.get("verdict_assumes") or "").split()]
+    if assumed:
+        lines.append(f"{tr('The verdict assumes that')}: {html.escape('; '.join(map(tr, assumed)))}")
     if joint.get("allowable_source"):
         lines.append(_shown(joint["allowable_source"]))
     return "<p>" + "<br>".join(lines) + "</p>"
@@ -108,8 +111,9 @@ def _table(row, names):
 
 
 def _with_unit(row, name):
-    """Give a value, a size with its unit."""
-    unit = row.get("size_unit") if name == "size" else None
+    """Give a value; a size, and an elevation, with its unit."""
+    unit = row.get({"size": "size_unit", "elevation": "coordinate_unit"}.get(name))
+    unit = "ft" if unit == "us-ft" else unit
     return f"{_shown(row[name])} {_shown(unit)}".strip()
 
 

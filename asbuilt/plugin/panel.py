@@ -36,6 +36,10 @@ except ImportError:
 
 MARK = QColor("#c2571a")
 _LIST_PIXELS = 90
+_GAP_PIXELS = 10
+"""Between a column of a list and the next."""
+_WIDEST_LETTERS = 22
+"""A column but the last one is no wider: what stands behind a long name of a street must be in sight."""
 """The least height of a list: less shows no row under its headings."""
 _PIXELS = 12
 """How near to the pointer a joint is looked for."""
@@ -203,9 +207,12 @@ class HistoryPanel(QgsDockWidget):
             count = len(joint["findings"]) or ""
             texts = (joint["joint"], joint["route"], joint["station"], away, joint["verdict"], count)
             item = Line(["" if text is None else str(text) for text in texts], joint)
+            item.setToolTip(1, joint["route"])
             item.setToolTip(4, meaning("verdict", joint["verdict"]))
             self.list.addTopLevelItem(item)
-        self._fit(self.list)
+        # Joints that were asked for by name are away from nowhere.
+        self.list.setColumnHidden(3, all(joint["away"] is None for joint in joints))
+        fit_columns(self.list)
         self._list_findings()
         if joints:
             self.list.setCurrentItem(self.list.topLevelItem(0))
@@ -219,7 +226,7 @@ class HistoryPanel(QgsDockWidget):
                 item = Line([], joint, finding)
                 _write_finding(item)
                 self.findings.addTopLevelItem(item)
-        self._fit(self.findings)
+        fit_columns(self.findings)
 
     def _joint_chosen(self, item, earlier=None):
         if item is not None:
@@ -346,10 +353,6 @@ class HistoryPanel(QgsDockWidget):
         if self.before is not None and not sip.isdeleted(self.before):
             self.canvas.setMapTool(self.before)
 
-    def _fit(self, tree):
-        for column in range(tree.columnCount()):
-            tree.resizeColumnToContents(column)
-
     def _say(self, text):
         self.state.setText(text)
 
@@ -418,6 +421,17 @@ def tree(headings):
     tree.setMinimumHeight(_LIST_PIXELS)
     tree.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
     return tree
+
+
+def fit_columns(tree):
+    """Make columns as wide as what stands in them: the host leaves room for its mark of sorting in each."""
+    metrics = tree.header().fontMetrics()
+    for number in range(tree.columnCount()):
+        heading = metrics.boundingRect(tree.headerItem().text(number)).width()
+        width = max(heading, tree.sizeHintForColumn(number)) + _GAP_PIXELS
+        if number < tree.columnCount() - 1:
+            width = min(width, metrics.horizontalAdvance("x" * _WIDEST_LETTERS))
+        tree.setColumnWidth(number, width)
 
 
 def row(*widgets):

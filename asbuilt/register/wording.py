@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from asbuilt.register.waiting import unsure_words
+from asbuilt.schema import conditions
 
 if TYPE_CHECKING:
     from asbuilt.register.search import Found
@@ -36,19 +37,24 @@ def deflection_words(state: dict[str, Any]) -> str:
 
     Examples
     --------
-    >>> deflection_words({"deflection_deg": 6.1, "allowable_deg": 5.0, "verdict": "over"})
-    'deflection 6.10 of 5.00 deg: over'
+    >>> state = {"deflection_deg": 3.0, "allowable_deg": 5.0, "verdict": "within", "verdict_assumes": None}
+    >>> deflection_words(state)
+    'deflection 3.00 of 5.00 deg: within'
+    >>> deflection_words(state | {"verdict": "within-assumed", "verdict_assumes": "shots-exact"})
+    'deflection 3.00 of 5.00 deg: within-assumed, only if the shots are without error'
 
     Where one of several joints is over, the shots do not tell which, and none has a deflection of its own:
 
-    >>> deflection_words({"deflection_deg": None, "allowable_deg": 5.0, "verdict": "over"})
+    >>> deflection_words(state | {"deflection_deg": None, "verdict": "over"})
     'deflection: over, at this joint or at others that its finding names'
     """
+    assumed = conditions(state["verdict_assumes"] or "")
+    only_if = f", only if {assumed}" if assumed else ""
     if state["deflection_deg"] is None:
         others = ", at this joint or at others that its finding names" if state["verdict"] == "over" else ""
-        return f"deflection: {state['verdict']}{others}"
+        return f"deflection: {state['verdict']}{others}{only_if}"
     of = f" of {state['allowable_deg']:.2f}" if state["allowable_deg"] is not None else ""
-    return f"deflection {state['deflection_deg']:.2f}{of} deg: {state['verdict']}"
+    return f"deflection {state['deflection_deg']:.2f}{of} deg: {state['verdict']}{only_if}"
 
 
 def shared_words(counted: dict[str, int]) -> str | None:
@@ -126,7 +132,7 @@ def earlier_state(state: dict[str, Any]) -> str:
     Examples
     --------
     >>> earlier_state({"load_id": 1, "deflection_deg": 6.1, "allowable_deg": 5.0, "verdict": "over", "findings": [],
-    ...     "surveyed_on": "2026-03-02"})
+    ...     "verdict_assumes": None, "surveyed_on": "2026-03-02"})
     'by load 1, surveyed on 2026-03-02: deflection 6.10 of 5.00 deg: over'
     """
     day = f", surveyed on {state['surveyed_on']}" if state["surveyed_on"] else ""

@@ -15,14 +15,14 @@ import pyarrow as pa
 from asbuilt import units
 from asbuilt.judging import verdicts
 from asbuilt.review.deflections import route_curves
-from asbuilt.review.issues import CLOSED, GONE, Row, conditions, is_note_on, is_open
+from asbuilt.review.issues import CLOSED, GONE, Row, is_note_on, is_open
 from asbuilt.review.laid import has_test
 from asbuilt.review.look import MARKS, SEVERITIES
 from asbuilt.review.remarks import TO_READ
 from asbuilt.review.rows import known
 from asbuilt.review.tables import capital, how_many, number, plain_source
 from asbuilt.review.turns import least_over
-from asbuilt.schema import SURVEY_CODES
+from asbuilt.schema import SURVEY_CODES, conditions
 
 if TYPE_CHECKING:
     from asbuilt.review.reading import Review, Route
@@ -67,7 +67,7 @@ def answer(review: Review, route: Route, rows: Sequence[Row]) -> Answer:
     """
     aside = sum(row["joints_in_the_log"] for row in rows if "at" in row and row["route"] == route.name)
     # Joints whose records could not be placed are not missing from the log.
-    missing = _missing(review, route) - aside
+    missing = max(_missing(review, route) - aside, 0)
     against = _against(review, route, missing)
     assumed = _verdicts(route)["within-assumed"]
     if against:
@@ -164,6 +164,7 @@ def _against(review: Review, route: Route, missing: int) -> list[str]:
         how_many(codes["cover-short"], "joint", "under too little cover"),
         how_many(doubts, "doubt", "about the survey"),
         _least(missing, "missing from the log"),
+        _perhaps(review, route),
         how_many(len(contradicted), "joint", "whose readings contradict the survey"),
         _cannot_judge(len(unclear - contradicted), route),
         how_many(codes["line-unclear"], "joint", "that the survey cannot hold against the design's line"),
@@ -313,6 +314,7 @@ def _evidence(review: Review, route: Route, missing: int) -> str:
     told += [
         how_many(by["incomplete"], "", "incomplete"), how_many(by["failed"], "", "failed"),
         how_many(by["none"], "", "without any inspection"), _least(missing, "missing from the log"),
+        _perhaps(review, route),
         f"{how_many(aside, 'record')} of this route set aside" if aside else "no record of this route set aside",
     ]  # fmt: skip
     return "; ".join(one for one in told if one)
@@ -321,6 +323,12 @@ def _evidence(review: Review, route: Route, missing: int) -> str:
 def _missing(review: Review, route: Route) -> int:
     """Count the joints for which there is room, at least, where lengths between joints are too long."""
     return int(review.run["counts"].get("joints_missing_at_least", {}).get(route.name, 0))
+
+
+def _perhaps(review: Review, route: Route) -> str:
+    """Count the places where lengths between joints are too long, and their numbers leave room for no other joint."""
+    places = int(review.run["counts"].get("joints_missing_perhaps", {}).get(route.name, 0))
+    return how_many(places, "place", "where a joint may be missing, or a station or a length is wrong")
 
 
 def _set_aside_of(review: Review, route: Route) -> int:

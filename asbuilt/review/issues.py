@@ -241,31 +241,6 @@ _SEVERITIES = {name: number for number, name in enumerate(DOMAINS["severity"])}
 _KINDS = {code: number for number, code in enumerate(DOMAINS["finding_code"])}
 
 
-CONDITIONS = {
-    "one-way": "the main curves one way between shots",
-    "level": "the pipe keeps its grade where no elevation was shot, or changes it no more than the elevations on "
-    "either side show",
-    "fitting-plane": "each bend lies in the plane that the log gives, or else in the one that leaves its joints least",
-    "drawn": "the pipe lies as drawn",
-    "shots-exact": "the shots are without error",
-    "shots-at-joints": "the shots are at the joints and not all beside them alike",
-    "allowable-as-given": "the allowable is as the job's own table has it, far from the usual",
-}
-"""The words of `joints.verdict_assumes` as the end of a sentence that begins with "if"."""
-
-
-def conditions(words: str) -> str:
-    """Say what a verdict assumes, as the end of a sentence that begins with "if".
-
-    Examples
-    --------
-    >>> conditions("one-way shots-exact")
-    'the main curves one way between shots and the shots are without error'
-    """
-    told = [CONDITIONS.get(word, word) for word in words.split()]
-    return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)
-
-
 def sentence_of(message: str | None) -> str:
     """Give a message of a finding a capital letter."""
     return message[:1].upper() + message[1:] if message else ""

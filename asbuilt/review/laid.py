@@ -10,7 +10,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.review.rows import known, least_and_most
-from asbuilt.review.tables import Table, cell, number, plain_source
+from asbuilt.review.tables import Table, cell, number, on_its_page, plain_source
 from asbuilt.schema import DOMAINS, LAYERS
 
 if TYPE_CHECKING:
@@ -169,7 +169,7 @@ def survey_table(review: Review, route: Route) -> Table:
         rows.append([f"Accuracy found by: {source}", f"{count} joints"])
     rows += _closures(review, route)
     rows += [
-        ["Note on the route" if note.routes else "Note on the job", file_only(note.text)]
+        ["Note on the route" if note.routes else "Note on the job", on_its_page(file_only(note.text), route.name)]
         for note in review.notes_on(route)
     ]
     return Table("survey", "Survey: closure and accuracy", ("What", "Value"), rows)

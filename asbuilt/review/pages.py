@@ -16,6 +16,7 @@ from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
+from unicodedata import combining, normalize
 
 import numpy as np
 
@@ -35,7 +36,7 @@ from asbuilt.review.folder import (
     refuse_to_lose_what_was_typed,
     sha256,
 )
-from asbuilt.review.issues import TYPED, Issues, conditions, found, is_open, merged, read_issues, write_issues
+from asbuilt.review.issues import TYPED, Issues, found, is_open, merged, read_issues, write_issues
 from asbuilt.review.linked import linked_plots, scripts
 from asbuilt.review.look import GREY, MARKS, PINE, SEVERITIES
 from asbuilt.review.printing import PAPERS, find_browser, print_pdf
@@ -46,7 +47,7 @@ from asbuilt.review.shown import from_to
 from asbuilt.review.stakes import stake_table, stakes, write_stakes
 from asbuilt.review.tables import plain_source, plain_time, said_once
 from asbuilt.review.turns import at_least
-from asbuilt.schema import SURVEY_CODES
+from asbuilt.schema import SURVEY_CODES, conditions
 
 if TYPE_CHECKING:
     import jinja2
@@ -296,6 +297,12 @@ def _index_values(review: Review, done: list[dict[str, Any]], listed: Issues) ->
         "title": "Deflection review",
         "review": review,
         "done": done,
+        "of_all": {
+            "verdicts": sum((Counter(one["joints_by_verdict"]) for one in done), Counter()),
+            "severities": sum((Counter(one["findings_by_severity"]) for one in done), Counter()),
+            "over": sum(one["joints_over_at_least"] for one in done),
+            "turns_shared": sum(one["turns_shared"] for one in done),
+        },
         "open_issues": sum(map(is_open, listed.rows)),
         "issues": len(listed.rows),
         "set_aside": not_placed.set_aside_table(review),
@@ -574,11 +581,14 @@ def _file_names(routes: list[str]) -> list[str]:
     --------
     >>> _file_names(["A", "Main / 2", "Main : 2", "a"])
     ['route-A', 'route-Main-2', 'route-Main-2-2', 'route-a-2']
+    >>> _file_names(["Große Mühle", "Año Nuevo"])
+    ['route-Grosse-Muhle', 'route-Ano-Nuevo']
     """
     taken: set[str] = set()
     names = []
     for route in routes:
-        plain = "route-" + (re.sub(r"[^A-Za-z0-9]+", "-", route).strip("-")[:60] or "unnamed")
+        letters = "".join(one for one in normalize("NFKD", route.replace("ß", "ss")) if not combining(one))
+        plain = "route-" + (re.sub(r"[^A-Za-z0-9]+", "-", letters)[:60].strip("-") or "unnamed")
         name, number = plain, 1
         while name.lower() in taken:
             number += 1

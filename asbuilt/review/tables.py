@@ -148,5 +148,16 @@ def how_many(count: int, thing: str, what: str = "") -> str:
     return " ".join(part for part in (f"{count:,}", thing + "s" if thing and count != 1 else thing, what) if part)
 
 
+def on_its_page(text: str, route: str) -> str:
+    """Leave out the name of the route with which a text begins that stands on its page.
+
+    Examples
+    --------
+    >>> on_its_page("route A: 80 ft were not shot", "A"), on_its_page("route A, from the tee: 2 ft", "A")
+    ('80 ft were not shot', 'route A, from the tee: 2 ft')
+    """
+    return text.removeprefix(f"route {route}: ").removeprefix(f"Route {route}: ")
+
+
 def capital(text: str) -> str:
     return text[:1].upper() + text[1:]

@@ -11,7 +11,7 @@ from asbuilt.review.deflections import part_of, sparse
 from asbuilt.review.issues import AGAIN, CHANGED, Row, is_note_on, sentence_of
 from asbuilt.review.look import SEVERITIES
 from asbuilt.review.remarks import TO_READ, quoted
-from asbuilt.review.tables import MOST_ROWS, Table, capital, cell, how_many, letter, measured, to_compare
+from asbuilt.review.tables import MOST_ROWS, Table, capital, cell, how_many, letter, measured, on_its_page, to_compare
 from asbuilt.schema import DOMAINS, SURVEY_CODES
 
 if TYPE_CHECKING:
@@ -62,7 +62,8 @@ def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
     found = {row["finding"] for row in placed}
     of_job = [row for row in rows if "at" in row and is_note_on(row, route.name)]
     first = [row for row in of_job if OF_THE_LINE.get(row["finding"]) in found]
-    told = [*map(_job_cells, first), *told, *(_job_cells(row) for row in of_job if row not in first)]
+    notes = [_job_cells(row, route.name) for row in of_job if row not in first]
+    told = [*(_job_cells(row, route.name) for row in first), *told, *notes]
     more = f"{left_out} more to check stand in the list of issues. " if left_out else ""
     return Table(
         "to-act-on", "What to act on or to check, worst first", _ASKED, [cells for cells, _, _ in told],
@@ -71,10 +72,10 @@ def to_act_on(route: Route, rows: Sequence[Row]) -> Table:
     )  # fmt: skip
 
 
-def _job_cells(row: Row) -> tuple[list[str], int, int]:
+def _job_cells(row: Row, page: str) -> tuple[list[str], int, int]:
     """Tell what was noticed about the whole job, or about routes of it; what makes all else doubtful stands first."""
     where = {0: "whole job", 1: "whole route"}.get(row["routes"], f"{row['routes']} routes")
-    return [where, "", sentence_of(row["what"]), "", _to_do([row])], -1, 1
+    return [where, "", sentence_of(on_its_page(row["what"], page)), "", _to_do([row])], -1, 1
 
 
 def _unseen_cells(route: Route) -> tuple[list[str], int, int] | None:

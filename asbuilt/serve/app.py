@@ -23,7 +23,7 @@ from asbuilt.register.inventory import ITEMS
 from asbuilt.register.layout import REGISTER_DOMAINS
 from asbuilt.register.question import TEMPERATURE, Question
 from asbuilt.register.search import find
-from asbuilt.schema import DOMAINS, LAYERS
+from asbuilt.schema import CONDITIONS, DOMAINS, LAYERS
 from asbuilt.serve.around import around, window
 from asbuilt.serve.choices import choices
 from asbuilt.serve.guard import Gate, Guarded
@@ -177,6 +177,7 @@ def _about(service: Service) -> dict[str, Any]:
         "photos": service.photos is not None,
         "marks": marks(),
         "failed": FAILED,
+        "conditions": CONDITIONS,
         "verdicts": DOMAINS["verdict"], "findings": DOMAINS["finding_code"],
         "tested": list(DOMAINS["test_result"]),
         "services": list(REGISTER_DOMAINS["service"]),

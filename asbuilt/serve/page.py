@@ -23,6 +23,7 @@ from asbuilt.register.waiting import listed_options
 from asbuilt.register.wording import shared_words
 from asbuilt.review.look import MARKS
 from asbuilt.review.tables import plain_time
+from asbuilt.schema import CONDITIONS
 from asbuilt.serve.around import around, placed_waits
 
 _POLICY = (
@@ -102,6 +103,7 @@ def page(found: Found, asked: Question) -> str:
             "register": found.register if "://" in found.register else Path(found.register).name,
             "written": plain_time(dt.datetime.now(dt.UTC).isoformat()),
             "tiles": None, "attribution": "", "photos": False, "marks": marks(), "failed": FAILED,
+            "conditions": CONDITIONS,
         },
         "answer": told(found),
         "asked": asked_words(asked, found),

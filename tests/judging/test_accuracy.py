@@ -113,7 +113,7 @@ def test_errors_too_unequal_have_no_accuracy_and_a_note(tmp_path):
 def test_a_survey_worse_than_the_job_states_is_noticed(tmp_path):
     stated = {"sigma_horizontal": 0.02, "sigma_vertical": 0.08}
     placement = checked(tmp_path, check_frame(ERRORS), centerline=stated)
-    assert any("more than the 0.02 of centerline.sigma_horizontal" in note.text for note in placement.notes)
+    assert any("more than the 0.02 ft of centerline.sigma_horizontal" in note.text for note in placement.notes)
     assert not any("centerline.sigma_vertical" in note.text for note in placement.notes)
     # Verdicts go by what the check shows of the one, and by what is stated of the other.
     larger = {**stated, "sigma_horizontal": float(np.sqrt((ERRORS[:, :2] ** 2).mean()))}

@@ -58,6 +58,16 @@ def test_nothing_is_named_where_shots_are_as_far_apart_as_usual(seed):
     assert apart(placed(turns, [12], every=2, seed=seed)[0]) == []
 
 
+def test_stretches_one_behind_the_other_are_told_once():
+    """Shots at every second joint, and beside the middle at every tenth: four stretches of 200 ft."""
+    lost = [at for at in range(15, 35) if at % 5]
+    (told,) = apart(placed(CURVE, lost)[0])
+    assert told.startswith(
+        "route A: from vertex 16 to vertex 20 shots lie up to 200 ft apart, where they are usually 40"
+    )
+    assert "the 40 joints there may lie up to" in told
+
+
 def test_stretches_beyond_twenty_are_counted():
     turns = np.tile([3.0, 3.0, 3.0, 3.0, 3.0, 3.0, -3.0, -3.0, -3.0, -3.0, -3.0, -3.0], 52)[:600]
     lost = np.concatenate([np.arange(9, 13) + 25 * many for many in range(24)])

@@ -81,10 +81,16 @@ def test_a_bend_leaves_no_turn_unlogged():
 def test_a_spacing_too_long_between_successive_numbers_may_be_a_wrong_station():
     records = log(STRAIGHT)
     records.loc[10, "station"] = "2+05.80"
-    (message,) = found(place(lines(A=STRAIGHT), records, centerline=SURE), "joints-missing")["message"]
-    assert "at least 1 joint is missing between 1+80.00 and 2+05.80" in message
+    placement = place(lines(A=STRAIGHT), records, centerline=SURE)
+    (message,) = found(placement, "joints-missing")["message"]
+    assert "at least 1 joint may be missing between 1+80.00 and 2+05.80" in message
+    assert placement.counts["joints_missing_at_least"] == {}
+    assert placement.counts["joints_missing_perhaps"] == {"A": 1}
     assert "or else one of the two stations is wrong: the joints are numbered 10 and 11" in message
-    (message,) = found(place(lines(A=STRAIGHT), lacking(STRAIGHT, 10), centerline=SURE), "joints-missing")["message"]
+    placement = place(lines(A=STRAIGHT), lacking(STRAIGHT, 10), centerline=SURE)
+    (message,) = found(placement, "joints-missing")["message"]
+    assert placement.counts["joints_missing_at_least"] == {"A": 1}
+    assert placement.counts["joints_missing_perhaps"] == {}
     assert "numbered 10 and 12, which leaves room for 1 between them" in message
     assert "wrong" not in message
 

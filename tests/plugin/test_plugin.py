@@ -1516,7 +1516,8 @@ def test_the_panel_shows_a_joint_that_was_typed_pointed_at_or_stepped_to(host, r
     )
     (joint,) = found(register, "--route", "B", "--joint", "176")
     for text in ("Joint 176, route B", "Over the allowable deflection", "6.12 of 5.00 degrees allowed", "38+00.74",
-                 "deflection-over", joint["inspector"], "Contract 26-07"):  # fmt: skip
+                 "The verdict assumes that: no standard error of the shots is stated", "409.32 ft", "deflection-over",
+                 joint["inspector"], "Contract 26-07"):  # fmt: skip
         assert text in answer["page"], text
     assert answer["scale"] <= 501
     assert answer["centre"] == pytest.approx([joint["easting"], joint["northing"]], abs=0.01)

@@ -18,7 +18,7 @@ from asbuilt.review.pages import _turn_words
 from asbuilt.review.reading import stands_on
 from asbuilt.review.remarks import to_read_table
 from asbuilt.review.shown import drawn_deflection
-from asbuilt.schema import ASSUMPTIONS
+from asbuilt.schema import ASSUMPTIONS, CONDITIONS
 
 STATED = {"sigma_horizontal": 0.005, "sigma_vertical": 0.005}
 TESTED = [{"route": "A", "from": "0+00", "to": "end", "pressure_psi": 150, "duration_h": 2, "makeup_gal": 0.0,
@@ -48,7 +48,7 @@ def first_screen(review):
 
 
 def test_every_assumption_has_its_condition_and_every_note_to_confirm_its_remedy():
-    assert list(issues.CONDITIONS) == list(ASSUMPTIONS)
+    assert list(CONDITIONS) == list(ASSUMPTIONS)
     assert all(bool(kind.to_do) == (kind.severity != "note") for kind in NOTES.values())
 
 
@@ -697,6 +697,29 @@ def test_a_remark_of_trouble_has_a_place_of_its_own_and_its_rule_is_named(tmp_pa
     write_review(tmp_path / "placed.gpkg", tmp_path / "out")
     page = (tmp_path / "out" / "route-A.html").read_text("utf-8")
     assert page.index('id="plots-title"') < page.index('id="to-read"') < page.index('id="stakes"')
+
+
+def test_a_joint_that_may_be_missing_is_not_counted_as_missing(tmp_path):
+    """Joints 10 and 11 stand 25.8 ft apart, and no number is free between them: the station of 11 may be wrong."""
+
+    def beyond(log):
+        log.loc[10, "station"] = "2+05.80"
+        return log
+
+    review = reviewed(tmp_path, np.zeros(28), change=beyond)
+    said, _ = first_screen(review)
+    assert "missing from the log" not in said.sentence
+    assert "1 place where a joint may be missing, or a station or a length is wrong" in said.sentence
+    assert "30 joints placed, of 30 expected; 1 place where" in dict(said.states)["Evidence"]
+
+
+def test_a_note_leaves_out_the_route_whose_page_it_stands_on(tmp_path):
+    (route,) = reviewed(tmp_path, np.zeros(28)).routes
+    note = {"finding": "shots-apart", "routes": 1, "what": "route A: 237 ft were not shot"}
+    note |= {"to do": "", "closed on": ""}
+    cells, *_ = to_act_on._job_cells(note, route.name)
+    assert cells[:3] == ["whole route", "", "237 ft were not shot"]
+    assert to_act_on._job_cells(note, "B")[0][2].startswith("Route A: 237 ft")
 
 
 def test_what_no_shot_shows_at_a_joint_is_no_turn_of_nothing(tmp_path):

@@ -723,6 +723,24 @@ def test_a_route_without_joints_is_named_on_the_index(small, tmp_path):
         read_review(small, ["C"])
 
 
+def test_the_index_adds_up_its_routes_and_says_of_which_route_a_record_is(small, tmp_path):
+    written = write_review(small, tmp_path / "review")
+    page = (tmp_path / "review" / "index.html").read_text("utf-8")
+    total = re.search(r'<tr class="total">(.*?)</tr>', page, flags=re.DOTALL)[1]
+    told = {name: int(text) for name, text in re.findall(r'data-title="([^"]+)">([\d,]+)</td>', total)}
+    assert told["Joints"] == sum(one["joints"] for one in written["routes"])
+    for verdict, mark in look.MARKS.items():
+        assert told[mark.word] == sum(one["joints_by_verdict"].get(verdict, 0) for one in written["routes"])
+    for severity, asked in look.SEVERITIES.items():
+        many = sum(one["findings_by_severity"].get(severity, 0) for one in written["routes"])
+        assert told[f"Findings: {asked.lower()}"] == many
+    aside = not_placed.set_aside_table(read_review(small))
+    assert aside.columns[:4] == ("File", "Row", "Route", "Joint")
+    alone = write_review(small, tmp_path / "alone", routes=["A"])
+    assert len(alone["routes"]) == 1
+    assert 'class="total"' not in (tmp_path / "alone" / "index.html").read_text("utf-8")
+
+
 def test_only_the_pages_own_scripts_may_run(small, tmp_path):
     written = write_review(small, tmp_path / "review")
     page = (tmp_path / "review" / written["routes"][0]["page"]).read_text("utf-8")

@@ -846,11 +846,31 @@ def test_what_waits_is_listed_on_the_page_and_on_the_frozen_one(contested, tmp_p
 
 @IN_A_FILE
 @pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
-def test_a_phone_shows_everything_within_its_width(filled):
-    with served(filled) as address, browser_page(390, 844) as page:
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (844, 390)])
+def test_a_phone_shows_everything_within_its_width(filled, width, height):
+    edge = "(one, side) => one.getBoundingClientRect()[side]"
+    with served(filled) as address, browser_page(width, height) as page:
         page.goto(f"{address}/?route=A")
         page.wait_for_selector("#joints > li")
-        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert page.locator("#key").evaluate(edge, "top") >= page.locator("#map").evaluate(edge, "bottom")
+        assert page.locator("footer").evaluate(edge, "top") >= page.locator("#where").evaluate(edge, "bottom")
+
+
+@IN_A_FILE
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_a_place_is_in_the_registers_system_and_an_elevation_in_the_unit_of_its_job(register, folder):
+    """Of a job in feet in a register in metres, eastings in metres stood with the unit of the job behind them."""
+    load(placed(folder / "feet.gpkg", up=400.0), register, crs="EPSG:6339")
+    with served(register) as address, browser_page() as page:
+        page.goto(f"{address}/?route=A")
+        page.locator("#joints > li").first.locator(".known summary").click()
+        told = page.locator("#joints > li").first.locator(".known dl").inner_text().splitlines()
+    first = find(register, Question(routes=("A",))).joints[0]
+    place = f"{first['easting']:.2f}, {first['northing']:.2f}"
+    assert told[told.index("Easting, northing (EPSG:6339)") + 1] == place
+    assert told[told.index("Elevation") + 1] == f"{first['elevation']:.2f} ft"
+    assert first["elevation"] > 400.0 * 0.99
 
 
 @IN_A_FILE

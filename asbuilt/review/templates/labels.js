@@ -1,6 +1,6 @@
 "use strict";
-// Where the words of a plot stand, so that none lies on another or runs off the edge; `labels.py` does the same for
-// print. Places are in pixels, right and up. A type has its height, `size`, and `width(text)`.
+// Where the words of a plot stand, so that none lies on another, or across the line, or runs off the edge; `labels.py`
+// does the same for print. Places are in pixels, right and up. A type has its height, `size`, and `width(text)`.
 const labels = (() => {
   const reach = 0.3;
   const together = (texts) => {
@@ -46,16 +46,41 @@ const labels = (() => {
     return [left, left + type.width(text), bottom, bottom + type.size * 1.2];
   };
   const meet = (one, other) => one[0] < other[1] && other[0] < one[1] && one[2] < other[3] && other[2] < one[3];
-  const findRoom = (frame, place, [right, up], text, type, away) => {
-    for (const way of [[right, up], [-right, -up], [0, 1], [0, -1], [1, 0], [-1, 0]]) {
-      const room = box(place, way, text, type, away);
-      const [left, end, bottom, top] = frame.edge;
-      const inside = room[0] >= left && room[1] <= end && room[2] >= bottom && room[3] <= top;
-      if (!inside || frame.taken.some((one) => meet(room, one))) continue;
-      frame.taken.push(room);
-      return way;
+  // Whether some part of a straight is within a box's width and within its height.
+  const cuts = (one, other, room) => {
+    let [begin, end] = [0, 1];
+    for (const at of [0, 1]) {
+      const [start, stop, low, high] = [one[at], other[at], room[2 * at], room[2 * at + 1]];
+      if (start === stop) {
+        if (!(low < start && start < high)) return false;
+        continue;
+      }
+      const [first, last] = [(low - start) / (stop - start), (high - start) / (stop - start)].sort((a, b) => a - b);
+      [begin, end] = [Math.max(begin, first), Math.min(end, last)];
     }
-    return null;
+    return begin < end;
   };
-  return { together, gathered, near, rows, alignment, findRoom };
+  const thinned = (places, least) => {
+    const kept = [];
+    for (const place of places) {
+      const before = kept[kept.length - 1];
+      if (!before || Math.abs(place[0] - before[0]) + Math.abs(place[1] - before[1]) >= least) kept.push(place);
+    }
+    const last = places[places.length - 1];
+    return !last || kept[kept.length - 1] === last ? kept : [...kept, last];
+  };
+  const findRoom = (frame, place, [right, up], text, type, away, must = true) => {
+    const [left, end, bottom, top] = frame.edge;
+    const free = [[right, up], [-right, -up], [0, 1], [0, -1], [1, 0], [-1, 0]]
+      .map((way) => [way, box(place, way, text, type, away)])
+      .filter(([, room]) => room[0] >= left && room[1] <= end && room[2] >= bottom && room[3] <= top)
+      .filter(([, room]) => !frame.taken.some((one) => meet(room, one)));
+    const line = frame.line || [];
+    const crossed = (room) => line.some((one, at) => at > 0 && cuts(line[at - 1], one, room));
+    const found = free.find(([, room]) => !crossed(room)) || (must ? free[0] : null);
+    if (!found) return null;
+    frame.taken.push(found[1]);
+    return found[0];
+  };
+  return { together, gathered, near, rows, alignment, thinned, findRoom };
 })();

@@ -117,13 +117,15 @@
     const [[across], [along]] = [screen(plot.x_range, width), screen(plot.y_range, height)];
     const { east, north, right, up, text, kind } = places.data;
     // The corner of the north arrow is taken.
-    const frame = { edge: [0, width, 0, height], taken: [[0, 60, height - 60, height]] };
+    const drawn = find("plan line").data;
+    const line = labels.thinned([...drawn.across.keys()].map((at) => [across(drawn.across[at]), along(drawn.up[at])]), 2);
+    const frame = { edge: [0, width, 0, height], taken: [[0, 60, height - 60, height]], line };
     const written = { east: [], north: [], text: [], right: [], down: [], across: [], baseline: [] };
     const on = (at) => [across(east[at]), along(north[at])];
     const write = (group) => {
       const at = group[Math.floor(group.length / 2)];
       const said = labels.together(group.map((one) => text[one]));
-      const way = labels.findRoom(frame, on(at), [right[at], up[at]], said, type, 9);
+      const way = labels.findRoom(frame, on(at), [right[at], up[at]], said, type, 9, kind[at] === "bend");
       if (!way) return;
       const [set, base] = labels.alignment(way);
       const row = [east[at], north[at], said, 9 * way[0], -9 * way[1], set, base === "center" ? "middle" : base];

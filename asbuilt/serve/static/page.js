@@ -33,6 +33,7 @@ function signOf(one) {
   drawn.append(path);
   return drawn;
 }
+const onlyIf = assumed => assumed ? `, only if ${assumed.split(" ").map(one => about.conditions[one] || one).join(" and ")}` : "";
 const word = verdict => (about.marks.find(mark => mark.verdict === verdict) || {word: verdict}).word;
 const number = (value, digits) => value === null || value === undefined ? null : value.toFixed(digits);
 
@@ -206,12 +207,13 @@ const SERVICE = {replaced: "Replaced", abandoned: "Abandoned in the ground"};
 // What else is known of a joint, under the names of the columns.
 const SHOWN = ["route", "joint", "station", "joint_uid", "away", "away_unit", "size", "size_unit", "joint_type", "kind", "verdict",
   "deflection_deg", "allowable_deg", "findings", "photos", "history", "earlier", "service", "replaced_by", "previous", "next",
-  "latitude", "longitude", "easting", "northing", "elevation", "coordinate_unit", "inspection", "job", "load_id", "surveyed_on"];
+  "latitude", "longitude", "easting", "northing", "elevation", "coordinate_unit", "verdict_assumes", "inspection", "job", "load_id", "surveyed_on"];
 function known(joint) {
   const box = part("details", "known"), list = part("dl");
-  const height = joint.elevation === null ? "" : `, elevation ${joint.elevation.toFixed(2)}`;
   const rows = [["Latitude, longitude", `${joint.latitude.toFixed(7)}, ${joint.longitude.toFixed(7)}`],
-    ["Easting, northing", `${joint.easting.toFixed(2)}, ${joint.northing.toFixed(2)}${height} ${joint.coordinate_unit || ""}`],
+    // In the register's system; an elevation stays in the unit of its job.
+    [`Easting, northing (${answer.crs})`, `${joint.easting.toFixed(2)}, ${joint.northing.toFixed(2)}`],
+    ...(joint.elevation === null ? [] : [["Elevation", `${joint.elevation.toFixed(2)} ${joint.coordinate_unit.replace("us-", "")}`]]),
     ["Job", `${joint.job} (load ${joint.load_id})`], ["Inspection", joint.inspection],
     ...["previous", "next"].filter(side => joint[side]).map(side => [`${side[0].toUpperCase()}${side.slice(1)} joint`,
       typeof joint[side] === "object" ? joint[side].joint : joint[side]]),
@@ -246,7 +248,7 @@ function item(joint) {
   const of = joint.allowable_deg === null ? "" : ` of ${number(joint.allowable_deg, 2)}\u00b0`;
   const measured = joint.deflection_deg === null ? "" : ` ${number(joint.deflection_deg, 2)}\u00b0${of}`;
   const others = joint.verdict === "over" && measured === "" ? ", at this joint or at others that its finding names" : "";
-  made.append(part("p", "", `Deflection${measured}: ${word(joint.verdict)}${others}`));
+  made.append(part("p", "", `Deflection${measured}: ${word(joint.verdict)}${others}${onlyIf(joint.verdict_assumes)}`));
   if (joint.measured_deg !== null) {
     const load = joint.reading_load_id || joint.load_id;
     const day = joint.history.filter(one => one.load_id === load && one.inspected_on).map(one => one.inspected_on).sort().at(-1);
@@ -262,7 +264,7 @@ function item(joint) {
   if (joint.findings.length) made.append(found);
   if (joint.surveyed_on) made.append(part("p", "soft", `Place surveyed on ${joint.surveyed_on}`));
   for (const one of joint.earlier) made.append(part("p", "soft", `Load ${one.load_id}${one.surveyed_on ? `, surveyed on ${one.surveyed_on},` : ""} said: ${word(one.verdict)}` +
-    (one.deflection_deg === null ? "" : `, ${number(one.deflection_deg, 2)}\u00b0`) +
+    (one.deflection_deg === null ? "" : `, ${number(one.deflection_deg, 2)}\u00b0`) + onlyIf(one.verdict_assumes) +
     one.findings.map(finding => `; ${finding.message}`).join("")));
   if (!joint.history.length) made.append(part("p", "soft", "No inspection is on record."));
   for (const one of joint.history) {
