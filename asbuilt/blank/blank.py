@@ -19,6 +19,10 @@ PAPERS = {"letter": (1, 10.2), "legal": (5, 13.2), "tabloid": (3, 16.2), "a4": (
 """Number by which a workbook names a paper, and the width between its margins, lying across, inches."""
 
 
+_NAMED = 6
+"""Routes that the head of a log names with their stations."""
+
+
 @dataclass(frozen=True)
 class Blank:
     """All that a blank log says and holds."""
@@ -53,12 +57,13 @@ class Blank:
     @property
     def about(self) -> str:
         """What the log is of: routes with their stations, and what holds for all of its joints."""
-        alone = len(self.routes) == 1
-        ends = [f"{one.name + ': ' if not alone else ''}{one.first} to {one.last}" for one in self.routes if one.first]
+        ends = [f"{one.name} ({one.first} to {one.last})" if one.first else one.name for one in self.routes[:_NAMED]]
+        more = [f"and {len(self.routes) - _NAMED} more"] if len(self.routes) > _NAMED else []
+        routes = "; ".join([*ends, *more])
         fixed = [f"{field.replace('_', ' ')} {value}" for field, value in self.job.records.fixed.items()]
         unit, length = self.job.records.station_unit, self.job.records.laying_length
         parts = [
-            self.routes_named + (f" ({'; '.join(ends[:6])})" if ends else ""),
+            f"{'Routes' if len(ends) > 1 else 'Route'} {routes or '______'}",
             f"nominal laying length {length:g} {'m' if unit == 'm' else 'ft'}",
             *([f"at every joint {', '.join(fixed)}"] if fixed else []),
         ]

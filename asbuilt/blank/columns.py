@@ -295,12 +295,11 @@ def _along_the_line(spans: tuple[Span, ...]) -> Limit | None:
     known = [one for one in spans if one.least is not None and one.most is not None]
     if not known or len(known) < len(spans):
         return None
-    says = "; ".join(f"{one.name}: {one.first} to {one.last}" for one in known[:4])
+    alone = len(known) == 1
+    says = "; ".join(f"{'' if alone else one.name + ' '}from {one.first} to {one.last}" for one in known[:4])
     more = f"; and {len(known) - 4} more routes" if len(known) > 4 else ""
     by = tuple((one.name, one.least, one.most) for one in known if one.least is not None and one.most is not None)
-    return Limit(
-        "route", f"The line reaches {says}{more}.", min(one[1] for one in by), max(one[2] for one in by), (), by
-    )
+    return Limit("route", f"The line runs {says}{more}.", min(one[1] for one in by), max(one[2] for one in by), (), by)
 
 
 def _torques(job: Job) -> Limit:

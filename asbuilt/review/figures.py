@@ -164,8 +164,9 @@ def _plan(drawing: Drawing, route: Route) -> None:
         drawing.line(through(field.right(design[:, 0]), field.down(design[:, 1])), dash=_DASHES["dashed"])
         drawing.words(said, field.left + field.width, field.top - 8.0, 7.0, across="right")
     _marks(drawing, field, route, route.plan.joints[:, 0], route.plan.joints[:, 1], part=0.6)
+    line = labels.thinned((_in_points(field, *place) for place in route.plan.line.tolist()), 1.0)
     frame = labels.Frame(
-        labels.Box(0.0, field.width, 0.0, field.height), [_north_arrow(drawing, field, route.plan.north)]
+        labels.Box(0.0, field.width, 0.0, field.height), [_north_arrow(drawing, field, route.plan.north)], line
     )
     frame.taken.append(_scale_bar(drawing, field, route))
     _name_bends_in_plan(drawing, field, route, frame)
@@ -199,7 +200,7 @@ def _north_arrow(drawing: Drawing, field: Field, north: Floats) -> labels.Box:
     words = middle + -11.0 * np.array([right, down])
     for text, shift in (("grid", -0.6), ("north", 0.6)):
         drawing.words(text, words[0], words[1] + shift * _SMALL * 1.1, _SMALL, across="center", stands="center")
-    return labels.Box(field.width - 60, field.width, field.height - 56, field.height)
+    return labels.Box(field.width - 46, field.width, field.height - 56, field.height)
 
 
 def _outline(places: list[Floats]) -> str:
@@ -247,14 +248,15 @@ def _name_bends_in_plan(drawing: Drawing, field: Field, route: Route, frame: lab
 def _write(
     drawing: Drawing, field: Field, route: Route, distance: float, text: str, frame: labels.Frame, *, side: int
 ) -> None:
-    """Write beside the line in plan: right of it where `side` is 1, left where it is -1; else where there is room."""
+    """Write beside the line in plan: bends right of it, `side` 1, stations left, -1; else where there is room."""
     east, north, *right = place_beside(route, distance, side)
-    way = labels.find_room(frame, _in_points(field, east, north), (right[0], right[1]), text, _SMALL, _AWAY)
+    place, outward = _in_points(field, east, north), (right[0], right[1])
+    way = labels.find_room(frame, place, outward, text, _SMALL, _AWAY, must=side == 1)
     if way is None:
         return
     across, stands = labels.alignment(*way)
-    place = field.right(east) + _AWAY * way[0], field.down(north) - _AWAY * way[1]
-    drawing.words(text, *place, _SMALL, across=across, stands=stands)
+    written = field.right(east) + _AWAY * way[0], field.down(north) - _AWAY * way[1]
+    drawing.words(text, *written, _SMALL, across=across, stands=stands)
 
 
 def _in_points(field: Field, east: float, north: float) -> tuple[float, float]:

@@ -1,4 +1,4 @@
-"""Where the words of a plot stand, so that none lies on another or runs off the edge.
+"""Where the words of a plot stand, so that none lies on another, or across the line, or runs off the edge.
 
 `templates/labels.js` does the same in the browser, whose plots change their size and what they show; one file of cases
 holds both to the same answers.
@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import NamedTuple
 
 EM = 0.7
@@ -45,10 +46,45 @@ class Frame:
 
     edge: Box
     taken: list[Box] = field(default_factory=list)
+    line: Sequence[tuple[float, float]] = ()
+    """Places of the line that no word stands across, or only one that must be there and has no other room."""
 
     def free(self, box: Box) -> bool:
         """Say whether a word may stand there."""
         return box.within(self.edge) and not any(box.meets(one) for one in self.taken)
+
+    def crossed(self, box: Box) -> bool:
+        """Say whether the line runs through a box."""
+        return any(_cuts(one, other, box) for one, other in pairwise(self.line))
+
+
+def _cuts(one: tuple[float, float], other: tuple[float, float], box: Box) -> bool:
+    """Say whether a straight runs through a box: whether some part of it is within its width and within its height."""
+    begin, end = 0.0, 1.0
+    for start, stop, low, high in zip(one, other, box[0::2], box[1::2], strict=True):
+        if start == stop:
+            if not low < start < high:
+                return False
+            continue
+        first, last = sorted(((low - start) / (stop - start), (high - start) / (stop - start)))
+        begin, end = max(begin, first), min(end, last)
+    return begin < end
+
+
+def thinned(places: Iterable[tuple[float, float]], least: float) -> list[tuple[float, float]]:
+    """Leave out of a line the places that lie less than so far from the one before them.
+
+    Examples
+    --------
+    >>> thinned([(0, 0), (0.4, 0), (2, 0), (2.1, 0)], 1)
+    [(0, 0), (2, 0), (2.1, 0)]
+    """
+    kept: list[tuple[float, float]] = []
+    last = None
+    for last in places:
+        if not kept or abs(last[0] - kept[-1][0]) + abs(last[1] - kept[-1][1]) >= least:
+            kept.append(last)
+    return kept if last is None or kept[-1] == last else [*kept, last]
 
 
 def together(texts: Sequence[str]) -> str:
@@ -165,7 +201,14 @@ def box(place: tuple[float, float], way: tuple[float, float], text: str, size: f
 
 
 def find_room(
-    frame: Frame, place: tuple[float, float], way: tuple[float, float], text: str, size: float, away: float
+    frame: Frame,
+    place: tuple[float, float],
+    way: tuple[float, float],
+    text: str,
+    size: float,
+    away: float,
+    *,
+    must: bool = True,
 ) -> tuple[float, float] | None:
     """Give the first way in which a word beside its place has room, and take that room; None where it has none.
 
@@ -179,6 +222,8 @@ def find_room(
     text : str
     size, away : float
         Height of the type, and how far the word stands from its place; points.
+    must : bool
+        Whether the word stands across the line rather than not at all.
 
     Examples
     --------
@@ -187,9 +232,10 @@ def find_room(
     >>> find_room(Frame(Box(0, 50, 0, 50)), (25, 25), (1, 0), "12+00", 6, 6)
     (0.0, 1.0)
     """
-    for tried in ways(*way):
-        room = box(place, tried, text, size, away)
-        if frame.free(room):
-            frame.taken.append(room)
-            return tried
-    return None
+    rooms = [(tried, box(place, tried, text, size, away)) for tried in ways(*way)]
+    free = [one for one in rooms if frame.free(one[1])]
+    found = next((one for one in free if not frame.crossed(one[1])), free[0] if free and must else None)
+    if found is None:
+        return None
+    frame.taken.append(found[1])
+    return found[0]

@@ -156,7 +156,7 @@ def _add_as_said(table: Table, whole: Whole) -> None:
     if len(said["starts"]) > _STARTS_SHOWN:
         screen.row(table, "    and other routes", str(len(said["starts"]) - _STARTS_SHOWN))
     screen.row(table, "coordinates are of", said["crs"])
-    screen.row(table, "    so the first joint lies at (lat, lon)", f"{said['latitude']}, {said['longitude']}")
+    screen.row(table, "    so the first joint lies at (lat, lon)", f"{said['latitude']:.5f}, {said['longitude']:.5f}")
 
 
 def _add_lengths(table: Table, whole: Whole) -> None:

@@ -193,7 +193,7 @@ def test_limits_ask_and_never_refuse(opened, tmp_path):
     assert "nominal laying length is 20 ft" in said("laid_length")
     assert "4-24 in: 75-90" in said("bolt_torque")
     assert "from 2026-03-02" in said("inspected_on")
-    assert "reaches A: 0+00.00 to 3+00.00" in said("station")
+    assert "The line runs from 0+00.00 to 3+00.00" in said("station")
     assert "say in the remarks what was done" in said("insertion_mark")
     assert said("gap_3") == said("gap_12")
     assert said("joint") == ""

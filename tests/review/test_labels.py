@@ -27,8 +27,8 @@ def by_python(kind, case):
         return labels.near(case["one"], case["other"], SIZE)
     if kind == "rows":
         return labels.rows(case["spans"])
-    frame = labels.Frame(EDGE, [labels.Box(*one) for one in case["taken"]])
-    found = labels.find_room(frame, case["place"], case["way"], case["text"], SIZE, AWAY)
+    frame = labels.Frame(EDGE, [labels.Box(*one) for one in case["taken"]], case.get("line", ()))
+    found = labels.find_room(frame, case["place"], case["way"], case["text"], SIZE, AWAY, must=case.get("must", True))
     return [found and list(found), found and list(frame.taken[-1])]
 
 
@@ -41,8 +41,8 @@ const run = {
   near: (one) => labels.near(one.one, one.other, 6),
   rows: (one) => labels.rows(one.spans),
   find_room: (one) => {
-    const frame = { edge: [0, 100, 0, 100], taken: one.taken };
-    const found = labels.findRoom(frame, one.place, one.way, one.text, type, 6);
+    const frame = { edge: [0, 100, 0, 100], taken: one.taken, line: one.line };
+    const found = labels.findRoom(frame, one.place, one.way, one.text, type, 6, one.must);
     return [found, found && frame.taken[frame.taken.length - 1]];
   },
 };
