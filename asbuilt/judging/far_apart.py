@@ -6,6 +6,7 @@ by one; so a stretch that is known far worse than its route is named.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -88,7 +89,7 @@ def far_apart(line: StationedLine, judged: Judged, laying_length: float) -> list
                 unsure.append((one, there))
         # Stretches one behind the other are told as one.
         starts = [at for at, (one, _) in enumerate(unsure) if not at or first[one] != first[unsure[at - 1][0]] + 1]
-        for start, end in zip(starts, [*starts[1:], len(unsure)], strict=True):
+        for start, end in pairwise([*starts, len(unsure)]):
             run, there = [one for one, _ in unsure[start:end]], np.concatenate([some for _, some in unsure[start:end]])
             ends, off = (int(first[run[0]]), int(first[run[-1]]) + 1), float(sure[there].max())
             told.append(_told(routes, ends, found.length[run], float(middle[route]), len(there), off))
