@@ -555,14 +555,33 @@ def _far_legs(routes: Routes, line: _Line, laying: float) -> Iterator[Doubt]:
         begin, end = int(routes.first[number]), int(routes.first[number + 1]) - 1
         legs = line.ahead[begin:end]
         usual = float(np.median(legs))
-        for at in np.flatnonzero(legs > FAR_LEG * max(usual, laying)).tolist():
+        for nth, at in enumerate(np.flatnonzero(legs > FAR_LEG * max(usual, laying)).tolist()):
             vertex, symbol = begin + at, units.SYMBOLS[routes.unit]
+            again = _numbered_behind(routes, line, begin, vertex + 1) if nth < _LOOKED_AT else ""
             message = (
                 f"nothing was shot from {label(routes, vertex)} to {label(routes, vertex + 1)}, {legs[at]:.0f} "
-                f"{symbol}, where shots are {usual:.0f} {symbol} apart elsewhere: complete the survey, or check that "
-                "both are of one main"
+                f"{symbol}, where shots are {usual:.0f} {symbol} apart elsewhere: "
+                f"{again or 'complete the survey, or check that both are of one main'}"
             )
             yield Doubt(
                 "coverage-short", message, -1, -1, number, float(routes.distance[vertex]),
                 float(routes.distance[vertex + 1]), float(legs[at]), usual, symbol, "the usual distance between shots",
             )  # fmt: skip
+
+
+_LOOKED_AT = 20
+"""Far legs of a route whose far ends are held against all of its shots."""
+
+
+def _numbered_behind(routes: Routes, line: _Line, begin: int, vertex: int) -> str:
+    """Say of a shot behind a far leg that it is the place of one before it, as where it was shot again at the end."""
+    # A ring main ends where it begins.
+    inner = np.arange(begin + 1, vertex - 1)
+    away = np.hypot(line.east[inner] - line.east[vertex], line.north[inner] - line.north[vertex])
+    if not len(away) or away.min() >= SAME_SPOT_M * units.factor("m", routes.unit):
+        return ""
+    first = label(routes, int(inner[np.argmin(away)]))
+    return (
+        f"{label(routes, vertex)} is the place of {first}, shot again, and its number strings it in here: leave one of "
+        f"the two out {_LEFT_OUT}, or have shots strung as they stand in the file (centerline.order)"
+    )

@@ -45,6 +45,29 @@ def test_what_is_doubtful_is_a_finding_at_the_shot(tmp_path, blunder, seed):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
+def test_a_shot_shot_again_at_the_end_of_the_day_is_told_by_the_shot_whose_place_it_is(tmp_path, seed):
+    """Its number strings it in last, and around a corner the line does not turn back to it as no pipe does."""
+    main = laid(seed, bends=0)
+    corner, first = main.shots.iloc[70], point(main, 12)
+    ahead = main.shots.index > 70
+    east, north = (main.shots.loc[ahead, one] - corner[one] for one in ("easting", "northing"))
+    main.shots.loc[ahead, "easting"] = corner["easting"] + north
+    main.shots.loc[ahead, "northing"] = corner["northing"] - east
+    again = main.shots.iloc[[12]].assign(point=9001)
+    again["northing"] += 0.02
+    main.shots = pd.concat([main.shots, again], ignore_index=True)
+    told = said(tmp_path, main)
+    found = told.placed.findings.query("code == 'coverage-short'")["message"]
+    (message,) = [one for one in found if "nothing was shot" in one]
+    assert re.search(rf"point 9001 .*is the place of point {first} .*, shot again, and its number strings", message)
+    # Where the survey ends elsewhere, no shot is blamed.
+    main.shots.loc[len(main.shots) - 1, "northing"] += 30.0
+    found = said(tmp_path, main).placed.findings.query("code == 'coverage-short'")["message"]
+    assert any("nothing was shot" in one for one in found)
+    assert all("shot again" not in one for one in found)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
 @pytest.mark.parametrize("blunder", blunders.IN_THE_LOG, ids=lambda one: one.__name__)
 def test_what_is_wrong_in_the_log_is_told_at_its_joint_or_row(tmp_path, blunder, seed):
     main = laid(seed)
