@@ -167,7 +167,8 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "joints-missing": CheckKind(
         "act",
-        "The next joint is farther away than one length: joints are missing from the log",
+        "The next joint is farther away than one length: joints are missing from the log, or a station or a length is "
+        "wrong",
         ("station",),
         "a row for each joint before this one, or stations and lengths that are right",
         "Have the contractor hand in the records of the joints between",

@@ -642,6 +642,11 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
     </message>
     <message>
         <location filename="../history.py"/>
+        <source>The verdict assumes that</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
         <source>{0} degrees</source>
         <translation type="unfinished"></translation>
     </message>
@@ -1137,11 +1142,6 @@ The layers open in the project with their styles; a joint's form shows its inspe
     <message>
         <location filename="../layer_forms.py"/>
         <source>Deflection</source>
-        <translation type="unfinished"></translation>
-    </message>
-    <message>
-        <location filename="../layer_forms.py"/>
-        <source>The verdict assumes that</source>
         <translation type="unfinished"></translation>
     </message>
     <message>
@@ -3395,7 +3395,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The next joint is farther away than one length: joints are missing from the log</source>
+        <source>The next joint is farther away than one length: joints are missing from the log, or a station or a length is wrong</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -644,6 +644,11 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
     </message>
     <message>
         <location filename="../history.py"/>
+        <source>The verdict assumes that</source>
+        <translation>Das Urteil setzt voraus</translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
         <source>{0} degrees</source>
         <translation>{0} Grad</translation>
     </message>
@@ -1144,11 +1149,6 @@ Die Layer öffnen sich im Projekt mit ihren Stilen; das Formular einer Verbindun
         <location filename="../layer_forms.py"/>
         <source>Deflection</source>
         <translation>Abwinkelung</translation>
-    </message>
-    <message>
-        <location filename="../layer_forms.py"/>
-        <source>The verdict assumes that</source>
-        <translation>Das Urteil setzt voraus</translation>
     </message>
     <message>
         <location filename="../layer_forms.py"/>
@@ -3405,8 +3405,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The next joint is farther away than one length: joints are missing from the log</source>
-        <translation>Die nächste Verbindung ist weiter als eine Rohrlänge entfernt: Im Protokoll fehlen Verbindungen</translation>
+        <source>The next joint is farther away than one length: joints are missing from the log, or a station or a length is wrong</source>
+        <translation>Die nächste Verbindung ist weiter als eine Rohrlänge entfernt: Im Protokoll fehlen Verbindungen, oder eine Station oder eine Länge ist falsch</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

@@ -644,6 +644,11 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
     </message>
     <message>
         <location filename="../history.py"/>
+        <source>The verdict assumes that</source>
+        <translation>El dictamen supone que</translation>
+    </message>
+    <message>
+        <location filename="../history.py"/>
         <source>{0} degrees</source>
         <translation>{0} grados</translation>
     </message>
@@ -1144,11 +1149,6 @@ Las capas se abren en el proyecto con sus estilos; el formulario de una junta mu
         <location filename="../layer_forms.py"/>
         <source>Deflection</source>
         <translation>Deflexión</translation>
-    </message>
-    <message>
-        <location filename="../layer_forms.py"/>
-        <source>The verdict assumes that</source>
-        <translation>El dictamen supone que</translation>
     </message>
     <message>
         <location filename="../layer_forms.py"/>
@@ -3405,8 +3405,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The next joint is farther away than one length: joints are missing from the log</source>
-        <translation>La junta siguiente está a más de una longitud de tubo: faltan juntas en la bitácora</translation>
+        <source>The next joint is farther away than one length: joints are missing from the log, or a station or a length is wrong</source>
+        <translation>La junta siguiente está a más de una longitud de tubo: faltan juntas en la bitácora, o una estación o una longitud está equivocada</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
