@@ -299,8 +299,16 @@ def what_would_do(
     >>> from pyproj import CRS
     >>> what_would_do(CRS("EPSG:4267"), CRS("EPSG:6318"), np.array([-121.0]), np.array([39.0]), None)[:31]
     'install the PROJ grids it needs'
+    >>> what_would_do(CRS("EPSG:25832"), CRS("EPSG:6418"), np.array([4.56e5]), np.array([5.521e6]), None)[:76]
+    'the places, near latitude 49.84 and longitude 8.39, lie far from where it is'
     """
     area = _area(source, easting, northing)
+    if area is not None:
+        longitude = (area.west_lon_degree + area.east_lon_degree) / 2.0
+        latitude = (area.south_lat_degree + area.north_lat_degree) / 2.0
+        if not inside(target, np.array([longitude]), np.array([latitude])).any():
+            near = f"near latitude {latitude:.2f} and longitude {longitude:.2f}"
+            return f"the places, {near}, lie far from where it is used: look for a wrong coordinate system"
     group = _group(source, target, area, ballpark=False)
     missing = group.unavailable_operations[0] if group.unavailable_operations else None
     grids = [one.short_name for one in missing.grids] if missing is not None else []
