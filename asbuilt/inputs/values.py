@@ -81,6 +81,10 @@ _PLANES = {
     }.items()
     for word in words.split()
 }  # fmt: skip
+_IN_FIGURES = {
+    ord(one): f" {part}" for one, part in zip("½¼¾⅛⅜⅝⅞", ("1/2", "1/4", "3/4", "1/8", "3/8", "5/8", "7/8"), strict=True)
+}
+"""Fractions that are one letter, as a tablet or an office program writes them, in figures."""
 _BEND_FRACTIONS = {"1/4": 90.0, "1/8": 45.0, "1/16": 22.5, "1/32": 11.25}
 
 
@@ -163,10 +167,12 @@ def number(text: str, *, unit: str | None = None, decimal_comma: bool = False) -
     (17.5, 17.520833, None)
     >>> number('2 1/4"', unit="in"), number("1-7/8", unit="in"), number("2 1/4", unit="ft")
     (2.25, 1.875, None)
+    >>> number("2¼", unit="in"), number("⅞", unit="in"), number("17'-6½\\"", unit="ft"), number("2½", unit="mm")
+    (2.25, 0.875, 17.541667, None)
     >>> number("45 deg", unit="deg"), number("75-90"), number("12 mm", unit="in"), number("1,200 ft", unit="ft")
     (45.0, None, None, 1200.0)
     """
-    text = text.strip()
+    text = text.translate(_IN_FIGURES).strip()
     if decimal_comma:
         text = text.replace(".", "").replace(",", ".") if "," in text else text
     elif _THOUSANDS.match(text):
@@ -394,8 +400,10 @@ def bend_angle(text: str, *, decimal_comma: bool = False) -> float | None:
     (22.5, 45.0, 11.25, 22.5, 30.0)
     >>> bend_angle("-45"), bend_angle("450"), bend_angle("450 1/2"), bend_angle("22°30'")
     (-45.0, None, None, 22.5)
+    >>> bend_angle("11¼"), bend_angle("22½°"), bend_angle("⅛")
+    (11.25, 22.5, 45.0)
     """
-    plain = text.strip().lower()
+    plain = text.translate(_IN_FIGURES).strip().lower()
     minutes = _MINUTES.match(plain)
     if minutes and int(minutes[2]) < 60:
         plain = str(int(minutes[1]) + int(minutes[2]) / 60.0)
@@ -440,7 +448,10 @@ def bend_angle_in(text: str) -> float | None:
     (45.0, 45.0, 11.25, None)
     >>> bend_angle_in("bend 22,5°"), bend_angle_in("bend 12,45")
     (22.5, 45.0)
+    >>> bend_angle_in("11¼ bend"), bend_angle_in("8 in 22½")
+    (11.25, 22.5)
     """
+    text = text.translate(_IN_FIGURES)
     for comma in (".", " "):  # a comma is a decimal one, or parts two numbers
         written = re.sub(r"(?<=\d),(?=\d)", comma, text.lower())
         tokens = re.findall(r"\d+[\s-]+\d/\d|1/\d+|\d+(?:\.\d+)?", written)
