@@ -28,7 +28,7 @@ from asbuilt.serve.around import around, window
 from asbuilt.serve.choices import choices
 from asbuilt.serve.guard import Gate, Guarded
 from asbuilt.serve.ogc import routes as ogc_routes
-from asbuilt.serve.page import FAILED, in_a_form, marks, static, told
+from asbuilt.serve.page import FAILED, LENGTHS, in_a_form, marks, static, told
 from asbuilt.serve.tiles import Tiles
 
 OWN_TILES = "tiles/{z}/{x}/{y}"
@@ -178,6 +178,7 @@ def _about(service: Service) -> dict[str, Any]:
         "marks": marks(),
         "failed": FAILED,
         "conditions": CONDITIONS,
+        "lengths": LENGTHS,
         "verdicts": DOMAINS["verdict"], "findings": DOMAINS["finding_code"],
         "tested": list(DOMAINS["test_result"]),
         "services": list(REGISTER_DOMAINS["service"]),

@@ -23,7 +23,7 @@ from asbuilt.register.waiting import listed_options
 from asbuilt.register.wording import shared_words
 from asbuilt.review.look import MARKS
 from asbuilt.review.tables import plain_time
-from asbuilt.schema import CONDITIONS
+from asbuilt.schema import CONDITIONS, LAYERS
 from asbuilt.serve.around import around, placed_waits
 
 _POLICY = (
@@ -45,6 +45,8 @@ def marks() -> list[dict[str, Any]]:
     ]
 
 
+LENGTHS = [name for name, column in LAYERS["joints"].columns.items() if "{unit}" in column.description]
+"""Columns of a joint in the unit of its job's coordinates."""
 FAILED = {"word": "inspection failed", "color": "#A3123A", "path": "M4 4 12 12M12 4 4 12", "filled": False}
 """How a joint is marked whose inspection failed, over the mark of its deflection."""
 
@@ -103,7 +105,7 @@ def page(found: Found, asked: Question) -> str:
             "register": found.register if "://" in found.register else Path(found.register).name,
             "written": plain_time(dt.datetime.now(dt.UTC).isoformat()),
             "tiles": None, "attribution": "", "photos": False, "marks": marks(), "failed": FAILED,
-            "conditions": CONDITIONS,
+            "conditions": CONDITIONS, "lengths": LENGTHS,
         },
         "answer": told(found),
         "asked": asked_words(asked, found),

@@ -871,6 +871,7 @@ def test_a_place_is_in_the_registers_system_and_an_elevation_in_the_unit_of_its_
     assert told[told.index("Easting, northing (EPSG:6339)") + 1] == place
     assert told[told.index("Elevation") + 1] == f"{first['elevation']:.2f} ft"
     assert first["elevation"] > 400.0 * 0.99
+    assert told[told.index("distance") + 1] == f"{first['distance']:.4g} ft"
 
 
 @IN_A_FILE

@@ -209,16 +209,17 @@ const SHOWN = ["route", "joint", "station", "joint_uid", "away", "away_unit", "s
   "deflection_deg", "allowable_deg", "findings", "photos", "history", "earlier", "service", "replaced_by", "previous", "next",
   "latitude", "longitude", "easting", "northing", "elevation", "coordinate_unit", "verdict_assumes", "inspection", "job", "load_id", "surveyed_on"];
 function known(joint) {
-  const box = part("details", "known"), list = part("dl");
+  const box = part("details", "known"), list = part("dl"), unit = joint.coordinate_unit.replace("us-", "");
   const rows = [["Latitude, longitude", `${joint.latitude.toFixed(7)}, ${joint.longitude.toFixed(7)}`],
     // In the register's system; an elevation stays in the unit of its job.
     [`Easting, northing (${answer.crs})`, `${joint.easting.toFixed(2)}, ${joint.northing.toFixed(2)}`],
-    ...(joint.elevation === null ? [] : [["Elevation", `${joint.elevation.toFixed(2)} ${joint.coordinate_unit.replace("us-", "")}`]]),
+    ...(joint.elevation === null ? [] : [["Elevation", `${joint.elevation.toFixed(2)} ${unit}`]]),
     ["Job", `${joint.job} (load ${joint.load_id})`], ["Inspection", joint.inspection],
     ...["previous", "next"].filter(side => joint[side]).map(side => [`${side[0].toUpperCase()}${side.slice(1)} joint`,
       typeof joint[side] === "object" ? joint[side].joint : joint[side]]),
     ...Object.entries(joint).filter(([name, value]) => !SHOWN.includes(name) && value !== null && value !== "" && typeof value !== "object")
-      .map(([name, value]) => [name.replaceAll("_", " "), typeof value === "number" ? Number(value.toFixed(4)) : value])];
+      .map(([name, value]) => [name.replaceAll("_", " "), typeof value !== "number" ? value
+        : `${Number(value.toFixed(4))}${about.lengths.includes(name) ? ` ${unit}` : ""}`])];
   for (const [name, value] of rows) list.append(part("dt", "", name), part("dd", "", value));
   box.append(part("summary", "", "Place and all columns"), list);
   if (!frozen) {
