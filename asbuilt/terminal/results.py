@@ -300,17 +300,17 @@ def print_written(path: Path) -> None:
 
 
 def print_review(written: dict[str, Any]) -> None:
-    table = screen.table(
-        "page", "route", "joints", "over", "cannot tell", "within only if", "findings to act on", "to check"
-    )  # fmt: skip
+    table = screen.table("route", "joints", "over", "cannot tell", "within-assumed", "within", "to act on", "to check")
     from asbuilt.review.turns import at_least
 
     for one in written["routes"]:
         verdicts, severities = one["joints_by_verdict"], one["findings_by_severity"]
         over = at_least(one["joints_over_at_least"], one["turns_shared"])
-        told = (verdicts.get(verdict, 0) for verdict in ("cannot-tell", "within-assumed"))
+        told = (verdicts.get(verdict, 0) for verdict in ("cannot-tell", "within-assumed", "within"))
         counts = (one["joints"], over, *told, severities.get("act", 0), severities.get("check", 0))
-        screen.row(table, one["page"], one["route"], *map(str, counts))
+        screen.row(table, one["route"], *map(str, counts))
+    table.show_edge = table.pad_edge = False
+    screen.keep_words(table)
     screen.show(table)
     for one in written["routes"]:
         if one.get("letters_not_drawn"):
