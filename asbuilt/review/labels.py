@@ -55,7 +55,18 @@ class Frame:
 
     def crossed(self, box: Box) -> bool:
         """Say whether the line runs through a box."""
-        return any(_cuts(one, other, box) for one, other in pairwise(self.line))
+        left, right, bottom, top = box
+        return any(
+            _cuts(one, other, box)
+            for one, other in pairwise(self.line)
+            # Most straights lie to one side of it.
+            if not (
+                (one[0] < left and other[0] < left)
+                or (one[0] > right and other[0] > right)
+                or (one[1] < bottom and other[1] < bottom)
+                or (one[1] > top and other[1] > top)
+            )
+        )
 
 
 def _cuts(one: tuple[float, float], other: tuple[float, float], box: Box) -> bool:

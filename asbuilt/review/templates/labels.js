@@ -76,7 +76,10 @@ const labels = (() => {
       .filter(([, room]) => room[0] >= left && room[1] <= end && room[2] >= bottom && room[3] <= top)
       .filter(([, room]) => !frame.taken.some((one) => meet(room, one)));
     const line = frame.line || [];
-    const crossed = (room) => line.some((one, at) => at > 0 && cuts(line[at - 1], one, room));
+    // Most straights lie to one side of a box.
+    const beside = ([x, y], [a, b], [from, to, low, high]) => (x < from && a < from) || (x > to && a > to)
+      || (y < low && b < low) || (y > high && b > high);
+    const crossed = (room) => line.some((one, at) => at > 0 && !beside(line[at - 1], one, room) && cuts(line[at - 1], one, room));
     const found = free.find(([, room]) => !crossed(room)) || (must ? free[0] : null);
     if (!found) return null;
     frame.taken.push(found[1]);
