@@ -309,7 +309,8 @@ def _evidence(review: Review, route: Route, missing: int) -> str:
     in_gaps = _missing(review, route)
     aside = _set_aside_of(review, route)
     # A record set aside may be of a joint that no other record tells of.
-    expected = f"{'at least ' if in_gaps or aside else ''}{placed + in_gaps:,} expected"
+    more = in_gaps or aside or _perhaps(review, route)
+    expected = f"{'at least ' if more else ''}{placed + in_gaps:,} expected"
     told = [f"{by['complete']:,} complete of {how_many(placed, 'joint')} placed, of {expected}"]
     told += [
         how_many(by["incomplete"], "", "incomplete"), how_many(by["failed"], "", "failed"),
