@@ -97,6 +97,7 @@ CAME_WITH: dict[int, list[tuple[str, str]]] = {
     ],
     15: [(table, "reading_load_id") for table in ("joints", "joints_earlier")],
     16: [("waiting_routes", None)],
+    18: [(table, "gave_way") for table in ("joints", "joints_earlier")],
     17: [(table, f"{of}_station") for table in ("findings", "findings_undone") for of in ("from", "to")],
 }
 """Columns that each format of the register brought, and tables, whose column is None."""

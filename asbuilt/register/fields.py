@@ -10,7 +10,8 @@ was measured of the same pipe in the same place. A finding stands while what it 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import json
+from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -18,7 +19,6 @@ import numpy as np
 from asbuilt import units
 from asbuilt.checks import CHECK_KINDS
 from asbuilt.register.layout import SEEN
-from asbuilt.register.store import Store
 
 
 class Group(NamedTuple):
@@ -118,6 +118,8 @@ _READ = ("readings", "survey-and-readings")
 _GRAVER = {"over": 3, "cannot-tell": 2, "within": 1}
 FROM_LOADS = tuple(one.load_column for one in (*GROUPS, *FACTS))
 """Every column that names the load that some of a state is from."""
+STANDS_UNDER = "stands_under"
+"""Key of what a load says of itself: the loads by whose names, numbers or stations joints stand of which it speaks."""
 SEEN_DEG = 1e-8
 """Degrees on the earth that a person would see of a place: 1 mm."""
 IN_PLACE_DEG = 3e-7
@@ -239,7 +241,7 @@ def keep(
                 stays |= less_sure(file, known, unit)
             if stays or (of_deflection and other_limit):
                 kept |= {name: known[name] for name in group.columns} | {group.load_column: of}
-        elif group.nothing is not None and not (of_deflection and _reads(file)):
+        elif group.nothing is not None and not (of_deflection and reads(file)):
             others = said.others.get(group.load_column, {})
             says_nothing = file.get(group.told_by) in (None, group.nothing)
             earlier = is_earlier(file.get(group.day), others.get(group.day), today)
@@ -249,13 +251,13 @@ def keep(
         kept[ELEVATION.load_column] = known[ELEVATION.load_column] or known["load_id"]
     carry(kept, known["coordinate_unit"], unit)
     kept |= back
-    if DEFLECTION not in kept and _reads(file) and file.get("verdict") in (None, "not-computed"):
+    if DEFLECTION not in kept and reads(file) and file.get("verdict") in (None, "not-computed"):
         # The job cannot judge what lies beside pipes that it does not have, but its reading contradicts its survey.
         kept["verdict"] = "cannot-tell"
     return kept
 
 
-def _reads(file: Mapping[str, Any]) -> bool:
+def reads(file: Mapping[str, Any]) -> bool:
     """Tell whether a reading of a job counts for its verdict: one that does not agree with itself tells nothing."""
     read = file.get("deflection_source") in _READ or file.get(CONTRADICTED)
     return bool(file.get(READING.columns[0]) is not None and read)
@@ -276,7 +278,7 @@ def _stays_as_read(file: Mapping[str, Any], known: Mapping[str, Any], kept: Mapp
     of every verdict of a survey but an `over`, beside which it stands.
     """
     stated, before = file.get("verdict"), known["verdict"]
-    if _reads(file) and READING.load_column not in kept:
+    if reads(file) and READING.load_column not in kept:
         stated = "cannot-tell" if stated in (None, "not-computed") else stated
         if stated not in _GRAVER:
             return None
@@ -389,6 +391,30 @@ def _same_pipe(file: Mapping[str, Any], known: Mapping[str, Any]) -> bool:
     return all(file.get(name) in (None, known[name]) or known[name] is None for name in PIPE)
 
 
+def gave_way(file: Mapping[str, Any], kept: Mapping[str, Any]) -> str | None:
+    """Give what a job says of a joint where another load's holds, as JSON by column; None where all is its own.
+
+    Parameters
+    ----------
+    file, kept : mapping
+        What the job says of the joint, and what takes its place: as `keep` takes and gives them.
+
+    Examples
+    --------
+    >>> file = dict.fromkeys(NEEDED) | {"verdict": "not-computed", "allowable_deg": 5.0, "size": 12.0}
+    >>> gave_way(file, {"deflection_load_id": 2, "size_load_id": None})
+    '{"allowable_deg": 5.0, "verdict": "not-computed"}'
+    """
+    of = [name for group in (*GROUPS, *FACTS) if kept.get(group.load_column) is not None for name in group.columns]
+    if not of:
+        return None
+    said = {name: file[name] for name in dict.fromkeys(of)}
+    plain = {name: value if isinstance(value, float) else str(value) for name, value in said.items() if value == value}
+    return json.dumps(
+        {name: plain[name] for name in plain if said[name] is not None}, ensure_ascii=False, allow_nan=False
+    )
+
+
 def is_earlier(day: Any, known: Any, today: str) -> bool:
     """Tell whether a day is earlier than the one known; one that is still to come is mistyped, and holds nothing.
 
@@ -423,61 +449,3 @@ def _same(name: str, one: Any, other: Any) -> bool:
     if isinstance(one, float) and isinstance(other, float):
         return one == other or abs(one - other) < (SEEN_DEG if name in ("longitude", "latitude") else SEEN)
     return one == other or str(one) == str(other)
-
-
-def _metres_of(row: str) -> str:
-    """Give SQL for the metres in one unit of a state's coordinates."""
-    cases = " ".join(f"WHEN '{unit}' THEN {float(metres)!r}" for unit, metres in units.METRES.items())
-    return f"CASE {row}.coordinate_unit {cases} END"
-
-
-_IN_UNIT = f"({_metres_of('e')}) / ({_metres_of('joints_earlier')})"
-
-
-def forget(store: Store, load: int) -> None:
-    """Take what is from an undone load out of states; the last that another load said comes in its place.
-
-    All states stand among the earlier ones then, as no place of a present one could be changed. What a job said after
-    that load, and took back itself, does not come.
-    """
-    for group in (*GROUPS, *FACTS):
-        said = f"coalesce(e.{group.load_column}, e.load_id)"
-        found = store.rows(
-            f"SELECT t.fid, (SELECT max(e.fid) FROM joints_earlier e JOIN loads l ON l.load_id = e.load_id "
-            f"WHERE e.joint_uid = t.joint_uid AND e.fid < t.fid AND {said} = e.load_id "
-            "AND l.state = 'standing' AND (l.job <> o.job OR e.load_id < :load)) "
-            f"FROM joints_earlier t JOIN loads o ON o.load_id = t.load_id "
-            f"WHERE t.{group.load_column} = :load AND t.load_id <> :load AND o.state = 'standing'",
-            load=load,
-        )
-        if found:
-            _fill(store, group, found)
-
-
-def touched(store: Store, load: int) -> list[int]:
-    """Give the joints whose present state is another load's and has something from this one."""
-    of = " OR ".join(f"j.{column} = :load" for column in FROM_LOADS)
-    return [fid for (fid,) in store.rows(f"SELECT j.fid FROM joints j WHERE j.load_id <> :load AND ({of})", load=load)]
-
-
-def _fill(store: Store, group: Group | Fact, found: Sequence[tuple[Any, ...]]) -> None:
-    """Fill columns from earlier states, or blank them where there is none."""
-    fid, source = (np.array([one or 0 for one in values], dtype=np.int64) for values in zip(*found, strict=True))
-    store.stage("inherited", {"fid": fid, "source": source})
-    of = "FROM inherited i LEFT JOIN joints_earlier e ON e.fid = i.source WHERE i.fid = joints_earlier.fid"
-    # A place is never blank: one that no other load gave stays.
-    never_blank = isinstance(group, Group) and group.nothing is None
-    nothing = {group.told_by: f"'{group.nothing}'"} if isinstance(group, Group) and not never_blank else {}
-    settings = []
-    for name in group.columns:
-        carried = f" * {_IN_UNIT}" if name in LENGTHS else ""
-        value = f'(SELECT e."{name}"{carried} {of})'
-        settings.append(f'"{name}" = ' + (f"coalesce({value}, {nothing[name]})" if name in nothing else value))
-    settings.append(f"{group.load_column} = coalesce((SELECT e.load_id {of}), load_id)")
-    if group.load_column == PLACE:
-        from_load = ELEVATION.load_column
-        settings.append(f"{from_load} = (SELECT coalesce(e.{from_load}, e.load_id) {of})")
-    store.execute(
-        f"UPDATE joints_earlier SET {', '.join(settings)} WHERE fid IN (SELECT fid FROM inherited"
-        f"{' WHERE source > 0' if never_blank else ''})"
-    )

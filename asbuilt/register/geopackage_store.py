@@ -599,6 +599,9 @@ class GeoPackageStore(Store):
     def of_run(self, key: str) -> str:
         return f"json_extract(l.run, '$.{key}')"
 
+    def day(self, text: str) -> str:
+        return text
+
     def shapes(self, cells: Sequence[Any]) -> Any:
         import shapely
 

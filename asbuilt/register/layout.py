@@ -13,7 +13,7 @@ from asbuilt.schema import DOMAINS, LAYERS, ColumnInfo, Kind, LayerInfo
 SEEN = 0.001
 """What a person would see of a computed number, in its own unit: less is the arithmetic's, and no other content."""
 
-FORMAT = 17
+FORMAT = 18
 """Number of the format in which these tables are, as the last step of `migrations` leaves them."""
 
 JOB_LAYERS = ("joints", "inspections", "findings")
@@ -27,7 +27,11 @@ _CONTENT = ColumnInfo(
     "Content", "Digest of what the job said of the joint, by which a repeated load is recognised.", kind="whole"
 )
 _STATE = ColumnInfo("State", "Whether the row still stands.", "state")
-_ENDED = ColumnInfo("Ended by", "Number of the load that superseded this row; blank while it stands.", kind="whole")
+_ENDED = ColumnInfo(
+    "Ended by",
+    "Number of the load that superseded this row, its own where it never stood; blank while it stands.",
+    kind="whole",
+)
 
 REGISTER_DOMAINS: dict[str, dict[str, str]] = DOMAINS | {
     "state": {
@@ -96,6 +100,11 @@ _JOINTS: dict[str, ColumnInfo] = {
             ("elevation", "Elevation", "the elevation is"), ("reading", "Reading", "what was read at the joint is"),
         )
     },
+    "gave_way": ColumnInfo(
+        "Gave way",
+        "What the load of the joint's present state says of it where another load's holds, as JSON by column; "
+        "blank where all is its own.",
+    ),
     "content": _CONTENT,
 }  # fmt: skip
 

@@ -66,7 +66,7 @@ class Plan:
     waiting_routes: dict[str, str]
     """Routes of which every joint is left out, each with the joint_uid of its first one."""
     beside_the_point: Ints
-    """Findings of joints that change, about what stays of them as another job had it: these are left out; by index."""
+    """Findings of joints that change, about what stays of them as another job had it: these do not stand; by index."""
     end_records: Ints
     """Numbers of the register's inspections that are superseded."""
     end_findings: Ints
@@ -149,7 +149,7 @@ def _kept_columns(
     if not len(rows):
         return {}, rows, rows
     jobs, surveyed = _jobs(store)
-    names = list(dict.fromkeys([*_NAMING, *fields.NEEDED]))
+    names = list(dict.fromkeys([*_NAMING, *fields.NEEDED, "gave_way"]))
     columns = _file_columns(incoming, names)
     to, used = incoming.run["coordinate_unit"], set()
     elsewhere = ~pairs.same_route[decision.pair[rows]]
@@ -174,6 +174,7 @@ def _kept_columns(
         if fields.gives_way(file, known, said, incoming.job, jobs, to, day):
             less_sure.append(row)
             surer.add(int(known[fields.PLACE] or known["load_id"]))
+        kept["gave_way"] = fields.gave_way(file, kept)
         if fields.DEFLECTION in kept and fields.judged_unrestrained(file, kept):
             unrestrained.append(row)
         if any(kept.get(name) not in (None, known[name] or known["load_id"]) for name in _OF_GROUPS):

@@ -455,6 +455,9 @@ class PostgisStore(Store):
     def of_run(self, key: str) -> str:
         return f"(CAST(l.run AS json) ->> '{key}')"
 
+    def day(self, text: str) -> str:
+        return f"CAST({text} AS date)"
+
     def shapes(self, cells: Sequence[Any]) -> Any:
         import shapely
 

@@ -150,6 +150,10 @@ class Store(ABC):
         """Give SQL for what the run of a load `l` says under a key, as text: the whole is long where mains are many."""
 
     @abstractmethod
+    def day(self, text: str) -> str:
+        """Give SQL that makes a day, as a column holds it, of SQL for a text such as 2026-04-02."""
+
+    @abstractmethod
     def shapes(self, cells: Sequence[Any]) -> Any:
         """Give cells of a column of geometry as an array of shapely geometries."""
 

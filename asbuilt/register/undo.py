@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from asbuilt.checks import CHECK_KINDS
 from asbuilt.errors import AsbuiltError, InputFileError
-from asbuilt.register import fields, layout
+from asbuilt.register import fields, layout, waiting
 from asbuilt.register.layout import run_told
 from asbuilt.register.opening import changing
-from asbuilt.register.store import Store, now, quoted, today, who
+from asbuilt.register.store import Store, now, quoted, who
+from asbuilt.register.without import Without, end_what_gave_way, without
+from asbuilt.register.without import write as write_states
 
 
 @dataclass(frozen=True)
@@ -87,10 +88,7 @@ def _check(store: Store, load: int) -> tuple[str, str]:
             f"asbuilt load --undo {later[0][0]} --into {store.name}"
         )
     refuse_if_rested_on(store, load)
-    found = store.rows("SELECT load_id, run FROM loads")
-    runs = {int(number): run_told(run) for number, run in found}
-    _refuse_if_it_kept_out_a_survey(store, load, runs)
-    _refuse_if_it_hid_a_later_day(store, load, runs)
+    _refuse_if_joints_wait(store, load)
     return job, file
 
 
@@ -109,75 +107,35 @@ def refuse_if_rested_on(store: Store, load: int) -> None:
                 f"{store.name}: load {number} brought records that load {load} had brought before, which were not "
                 f"entered twice; undo it first: asbuilt load --undo {number} --into {store.name}"
             )
-    kept_out = store.rows(
-        "SELECT max(i.load_id) FROM joints j JOIN inspections i ON i.joint_uid = j.joint_uid "
-        "WHERE j.inspection_load_id = :load AND j.load_id <> :load AND i.load_id > :load AND i.state = 'standing' "
-        "AND i.inspected_on IS NOT NULL",
+    twice = store.rows(
+        "SELECT max(o.load_id) FROM inspections i JOIN inspections o ON o.joint_uid = i.joint_uid "
+        "AND o.content = i.content AND o.load_id > :load AND o.state = 'standing' "
+        "JOIN loads a ON a.load_id = i.load_id JOIN loads b ON b.load_id = o.load_id "
+        "WHERE i.ended_by = :load AND a.job <> b.job",
         load=load,
     )[0][0]
-    if kept_out is not None:
+    if twice is not None:
         raise InputFileError(
-            f"{store.name}: load {kept_out} brought inspections of joints whose latest inspection is that of load "
-            f"{load}; undo it first, and load its file again afterwards: asbuilt load --undo {kept_out} --into "
+            f"{store.name}: load {twice} brought records that load {load} had ended in another job's log, and that "
+            f"would stand twice; undo it first, and load its file again afterwards: asbuilt load --undo {twice} --into "
             f"{store.name}"
         )
 
 
-def _refuse_if_it_kept_out_a_survey(store: Store, load: int, runs: dict[int, dict[str, Any]]) -> None:
-    """Refuse to undo a load that a later one of an earlier survey, or one less sure, gave way to.
-
-    The places of that one were not kept.
-    """
-    surveyed = {number: run.get(fields.SURVEYED_ON) for number, run in runs.items()}
-    gave_way = store.rows(
-        f"SELECT DISTINCT s.load_id FROM (SELECT load_id, {fields.PLACE} FROM joints UNION ALL "
-        f"SELECT load_id, {fields.PLACE} FROM joints_earlier) s JOIN loads l ON l.load_id = s.load_id "
-        f"WHERE s.{fields.PLACE} = :load AND s.load_id > :load AND l.state = 'standing' ORDER BY s.load_id DESC",
-        load=load,
-    )
-    for (number,) in gave_way:
-        if fields.is_earlier(surveyed[number], surveyed[load], today().isoformat()):
+def _refuse_if_joints_wait(store: Store, load: int) -> None:
+    """Refuse where joints of a later load wait as they contradict what the load says: without it they might not."""
+    for one in waiting.waiting(store):
+        if one["load"] > load and one["register"]["load"] == load:
             raise InputFileError(
-                f"{store.name}: load {number} is of an earlier survey ({surveyed[number]}) and gave way to the places "
-                f"of load {load} ({surveyed[load]}); undo it first, and load its file again afterwards: "
-                f"asbuilt load --undo {number} --into {store.name}"
+                f"{store.name}: joints of load {one['load']} ({one['job']}) wait, as they contradict what load {load} "
+                f"says (route {one['route']}, joint {one['joint']}); undo it first, and load its file again "
+                f"afterwards: asbuilt load --undo {one['load']} --into {store.name}"
             )
-        if load in runs[number].get("gave_way_to", ()):
-            raise InputFileError(
-                f"{store.name}: load {number} knows places of joints less well than load {load} and gave way to it "
-                f"there; undo it first, and load its file again afterwards: asbuilt load --undo {number} --into "
-                f"{store.name}"
-            )
-
-
-def _refuse_if_it_hid_a_later_day(store: Store, load: int, runs: dict[int, dict[str, Any]]) -> None:
-    """Refuse to undo a load that hid what would have held against a later load: that one was not asked again."""
-    # A later load that another took over since comes back where that one is undone.
-    for group, day in ((fields.PLACE, "NULL"), (fields.INSPECTION, "{0}.inspected_on")):
-        of_state = f"joint_uid, {group}, inspected_on"
-        found = store.rows(
-            f"SELECT DISTINCT j.{group}, {day.format('j')}, e.load_id, {day.format('e')} FROM joints_earlier x "
-            f"JOIN (SELECT {of_state} FROM joints UNION ALL SELECT {of_state} FROM joints_earlier) j "
-            f"ON j.joint_uid = x.joint_uid AND j.{group} > :load "
-            f"JOIN loads o ON o.load_id = j.{group} AND o.state = 'standing' "
-            f"JOIN joints_earlier e ON e.joint_uid = x.joint_uid AND e.load_id < :load AND e.{group} = e.load_id "
-            "JOIN loads l ON l.load_id = e.load_id AND l.state = 'standing' "
-            f"WHERE x.load_id = :load AND x.{group} = :load",
-            load=load,
-        )
-        for over, day_over, hidden, day_hidden in found:
-            if group == fields.PLACE:
-                day_over, day_hidden = (runs[int(of)].get(fields.SURVEYED_ON) for of in (over, hidden))
-            if fields.is_earlier(day_over, day_hidden, today().isoformat()):
-                raise InputFileError(
-                    f"{store.name}: load {over} took the place of what load {load} says, and is of an earlier day "
-                    f"({day_over}) than load {hidden} ({day_hidden}), which then holds; undo it first, and load its "
-                    f"file again afterwards: asbuilt load --undo {over} --into {store.name}"
-                )
 
 
 def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:
     """Undo a load within a change of the register that goes on."""
+    told = without(store, load)
     store.execute(
         "UPDATE loads SET state = 'undone', undone_at = :now, undone_by = :by WHERE load_id = :load",
         now=now(),
@@ -194,8 +152,8 @@ def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:
     )
     to_earlier(store, "leaving", load, "undone")
     store.remove_joints("leaving")
-    changed = [*back, *_take_out(store, load)]
-    fields.forget(store, load)
+    changed = [*back, *_take_out(store, load, told)]
+    write_states(store, told)
     store.restore(np.array([one for one, _ in changed], dtype=np.int64))
     moved = {}
     for table in ("inspections", "findings"):
@@ -210,6 +168,7 @@ def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:
     restored = store.execute(
         "UPDATE inspections SET state = 'standing', ended_by = NULL WHERE ended_by = :load", load=load
     )
+    end_what_gave_way(store, told)
     _stand_again(store, load, [uid for _, uid in changed])
     return Undone(store.name, load, job, file, len(present) - len(back), len(changed), moved["inspections"], restored)
 
@@ -225,12 +184,11 @@ def to_earlier(store: Store, staged: str, number: int, ended_as: str) -> None:
     )
 
 
-def _take_out(store: Store, load: int) -> list[tuple[int, str]]:
-    """Take out, for a while, the joints that have something from a load under another's state."""
-    touched = fields.touched(store, load)
-    if not touched:
+def _take_out(store: Store, load: int, told: Without) -> list[tuple[int, str]]:
+    """Take out, for a while, the joints of which a later load's state is another one without this load."""
+    if not told.present:
         return []
-    store.stage("touched", {"fid": np.array(touched, dtype=np.int64)})
+    store.stage("touched", {"fid": np.array(told.present, dtype=np.int64)})
     uids = [uid for (uid,) in store.rows("SELECT j.joint_uid FROM touched t JOIN joints j ON j.fid = t.fid")]
     to_earlier(store, "touched", load, "superseded")
     store.remove_joints("touched")

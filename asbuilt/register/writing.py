@@ -10,12 +10,12 @@ import pyarrow as pa
 
 from asbuilt.addresses import shown
 from asbuilt.arrays import Ints
-from asbuilt.register import beside, fields, layout, merge, naming
-from asbuilt.register.arrow_kinds import ARROW
+from asbuilt.register import beside, fields, merge, naming
+from asbuilt.register.arrow_kinds import typed
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.planning import Plan
-from asbuilt.register.store import Store, floats, insert, now
+from asbuilt.register.store import Store, insert, now
 from asbuilt.register.undo import to_earlier
 
 
@@ -42,11 +42,13 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
             | {"main": incoming.main, "routes": incoming.own_routes, "records_of_loads": result.records_of_loads}
             | {
                 "gave_way_to": result.gave_way_to,
+                fields.STANDS_UNDER: _stands_under(plan),
                 "accept_m": incoming.accept_m,
                 "beside": incoming.beside,
                 "beside_changes": result.beside_changes,
             },
             ensure_ascii=False,
+            allow_nan=False,
             default=str,
         ),
         state="standing",
@@ -63,7 +65,8 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
     of_records = standing | {"size_unit": incoming.size_unit}
     with store.add_beside("inspections", incoming, "inspections", plan.add_records, more, of_records):
         _write_joints(store, incoming, plan, number)
-    of = incoming.finding_joint[plan.add_findings]
+    add = np.concatenate([plan.add_findings, plan.beside_the_point])
+    of = incoming.finding_joint[add]
     there = of >= 0
     place = {
         "easting": np.where(there, incoming.easting[of], np.nan),
@@ -71,20 +74,34 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         "elevation": np.where(there, incoming.number("elevation")[of], np.nan),
     }
     store.add(
-        "findings", incoming, "findings", plan.add_findings,
+        "findings", incoming, "findings", add,
         {
             "fid": store.next_fid("findings") + np.arange(len(of)),
             "joint_uid": plan.uid.take(pa.array(of, mask=~there)),
-            "finding_uid": incoming.finding_uid.take(pa.array(plan.add_findings)),
+            "finding_uid": incoming.finding_uid.take(pa.array(add)),
             **place,
-            **_routes_of(incoming, "findings", plan.add_findings),
+            "state": ["standing"] * len(plan.add_findings) + ["superseded"] * len(plan.beside_the_point),
+            "ended_by": typed(
+                "ended_by", [None] * len(plan.add_findings) + [number] * len(plan.beside_the_point)
+            ),
+            **_routes_of(incoming, "findings", add),
         },
-        standing,
+        {"load_id": number},
     )  # fmt: skip
     beside.write(store, incoming, number, plan.waiting_routes, result.tests_ended)
     naming.write(store, incoming, plan, number)
     _let_stand_again(store, plan)
     _count_findings(store, plan)
+
+
+def _stands_under(plan: Plan) -> list[int]:
+    """Name the loads by whose names, numbers or stations joints stand of which the file speaks."""
+    pair = plan.decision.pair
+    named = np.flatnonzero((pair >= 0) & (plan.decision.what != merge.CONFLICT))
+    others = named[~plan.pairs.same_uid[pair[named]]]
+    first = plan.register["first_load_id"][pair[others]], plan.register["load_id"][pair[plan.second_names]]
+    found: list[int] = np.unique(np.concatenate(first)).tolist()
+    return found
 
 
 def _let_stand_again(store: Store, plan: Plan) -> None:
@@ -131,7 +148,7 @@ def _write_joints(store: Store, incoming: Incoming, plan: Plan, number: int) -> 
     # What is not kept from another load is from this one.
     own = {group.load_column: number for group in fields.GROUPS}
     kept = {
-        name: _typed(name, [own.get(name) if values[row] is None else values[row] for row in rows.tolist()])
+        name: typed(name, [own.get(name) if values[row] is None else values[row] for row in rows.tolist()])
         for name, values in plan.kept.items()
     }
     store.add(
@@ -152,14 +169,6 @@ def _routes_of(incoming: Incoming, layer: str, rows: Ints) -> dict[str, Any]:
     if incoming.main is None:
         return {}
     return {"route": incoming.tables[layer]["route"].combine_chunks().take(pa.array(rows))}
-
-
-def _typed(name: str, values: list[Any]) -> Any:
-    """Give values of a column as both stores take them."""
-    kind = layout.kind(name)
-    if kind in ("text", "date"):
-        return pa.array([None if value is None else str(value) for value in values], pa.string())
-    return floats(values) if kind == "number" else pa.array(values, ARROW[kind])
 
 
 def _end(store: Store, table: str, fid: Ints, number: int) -> None:

@@ -1,12 +1,12 @@
 """What a load asks about: a name spelled otherwise, a job far from all others, heights that another survey has not."""
 
+import laying
 import pytest
 from bent_mains import TWO
 from bent_mains import placed as placed_on
 from registers import placed
 
 from asbuilt import cli
-from asbuilt.errors import InputFileError
 from asbuilt.register.loading import load
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
@@ -141,18 +141,28 @@ def test_a_survey_that_is_two_and_a_half_times_worse_does_not_take_the_place_of_
     assert places(register) == before
 
 
-def test_a_load_to_which_a_less_sure_one_gave_way_is_undone_after_it(register, tmp_path):
-    """What gave way is not kept: left alone it would stand at places that no load has any more."""
+def test_a_load_to_which_a_less_sure_one_gave_way_is_undone_from_under_it(register, tmp_path):
     load(placed(tmp_path / "good.gpkg", "Phase 1", tables={"centerline": FIRST}), register)
     again = placed(tmp_path / "again.gpkg", "Survey 2031", east=0.06, remarks="seen", tables={"centerline": WORSE})
     load(again, register)
-    with pytest.raises(InputFileError, match="load 2 knows places of joints less well than load 1 and gave way to it"):
-        undo(1, register)
-    undo(2, register)
     undo(1, register)
-    load(again, register)
-    assert {load_id for *_, load_id in places(register)} == {3}
+    assert {load_id for *_, load_id in places(register)} == {2}
+    assert places(register)[0][0] == pytest.approx(laying.EAST + 0.06)
     assert places(register)[0][1] == pytest.approx(2.4477 * 0.05, abs=1e-4)
+
+
+def test_a_place_that_a_load_undone_since_let_pass_gives_way_to_the_surer_one(register, tmp_path):
+    """Each is not much less sure than the one before it, but the third is than the first."""
+    for number, sigma in enumerate((0.02, 0.028, 0.04)):
+        line = {"centerline": {"sigma_horizontal": sigma, "sigma_vertical": 0.02}}
+        more = {"east": 0.03 * number, "remarks": str(number), "tables": line}
+        load(placed(tmp_path / f"{number}.gpkg", f"Phase {number}", **more), register)
+    assert {load_id for *_, load_id in places(register)} == {3}
+    undo(2, register)
+    assert {load_id for *_, load_id in places(register)} == {1}
+    assert places(register)[0][0] == pytest.approx(laying.EAST)
+    undo(1, register)
+    assert places(register)[0][0] == pytest.approx(laying.EAST + 0.06)
 
 
 def test_a_survey_less_sure_in_plan_brings_the_heights_that_it_alone_knows(register, tmp_path):

@@ -1,0 +1,317 @@
+"""What later loads make of joints without one that is undone: their states told anew, one load after the other.
+
+What a load itself said of a joint stands in its state, also where it gave way to another load there (`gave_way`). What
+was not kept, as by a load of an earlier version, is taken for nothing, or refused where it was something.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+
+from asbuilt.checks import CHECK_KINDS
+from asbuilt.errors import InputFileError
+from asbuilt.register import fields, layout
+from asbuilt.register.arrow_kinds import typed
+from asbuilt.register.layout import run_told
+from asbuilt.register.store import Store, quoted, today
+
+_STATE = tuple(dict.fromkeys((*fields.NEEDED, "first_load_id", "gave_way")))
+_ALSO = ("joint_uid", "route", "joint")
+
+
+@dataclass(frozen=True)
+class Without:
+    """What becomes of joints that later loads spoke of too."""
+
+    present: list[int] = field(default_factory=list)
+    """The register's number of each joint whose present state is another one then."""
+    states: dict[tuple[str, int], dict[str, Any]] = field(default_factory=dict)
+    """What each state that is another one holds then, by joint_uid and load."""
+    gone: list[tuple[str, int, str]] = field(default_factory=list)
+    """What gives way to an earlier load then: joint_uid, load and the load column of the group."""
+    runs: dict[int, dict[str, Any]] = field(default_factory=dict)
+    """What loads say of themselves that give way to other loads then, as those know places better."""
+
+
+_SaidOf = Mapping[str, Mapping[str, Mapping[str, Any]]]
+"""By job and load column, the last state in which the job itself said something of a group or fact."""
+
+
+@dataclass(frozen=True)
+class _Load:
+    number: int
+    job: str
+    run: Mapping[str, Any]
+    tolerance_m: float
+
+
+def without(store: Store, load: int) -> Without:
+    """Tell what the states of later loads are without one load.
+
+    Parameters
+    ----------
+    store : Store
+    load : int
+        Number of the load, of which the joints' states still tell.
+
+    Returns
+    -------
+    Without
+
+    Raises
+    ------
+    InputFileError
+        Where that cannot be told, as what a later load said was not kept.
+    """
+    rows = store.rows("SELECT load_id, job, run, tolerance_m FROM loads WHERE state = 'standing' OR load_id = :load",
+                      load=load)  # fmt: skip
+    loads = {int(one[0]): _Load(int(one[0]), str(one[1]), run_told(one[2]), float(one[3])) for one in rows}
+    told = _Told(store, load, loads)
+    for states in _states(store, load):
+        told.add(states)
+    return told.end()
+
+
+def _states(store: Store, load: int) -> Iterable[list[dict[str, Any]]]:
+    """Give the states of each joint that a load and a later one spoke of, by load; those of undone loads are none."""
+    names = (*_STATE, *_ALSO)
+    of = "SELECT e.joint_uid FROM joints_earlier e WHERE e.load_id = :load"
+    found = store.dicts(
+        f"SELECT j.fid, 1 AS present, {quoted(names, 'j.')} FROM joints j WHERE j.load_id > :load "
+        f"AND j.joint_uid IN ({of}) UNION ALL "
+        f"SELECT e.fid, 0 AS present, {quoted(names, 'e.')} FROM joints_earlier e JOIN loads l "
+        "ON l.load_id = e.load_id JOIN joints j ON j.joint_uid = e.joint_uid WHERE l.state = 'standing' "
+        f"AND j.load_id > :load AND j.joint_uid IN ({of})",
+        ["fid", "present", *names],
+        load=load,
+    )
+    by_joint: dict[str, list[dict[str, Any]]] = {}
+    for one in found:
+        by_joint.setdefault(one["joint_uid"], []).append(one)
+    for states in by_joint.values():
+        yield sorted(states, key=lambda one: int(one["load_id"]))
+
+
+class _Told:
+    """The states of joints told anew, one joint after the other."""
+
+    def __init__(self, store: Store, load: int, loads: Mapping[int, _Load]) -> None:
+        self.result = Without()
+        self._store, self._load, self._loads = store, load, loads
+        self._surer: dict[int, set[int]] = {}
+        self._jobs = {number: one.job for number, one in loads.items()}
+        self._today = today().isoformat()
+        codes = store.rows(
+            "SELECT DISTINCT f.joint_uid, f.load_id, f.code FROM findings f WHERE f.joint_uid IN "
+            "(SELECT e.joint_uid FROM joints_earlier e WHERE e.load_id = :load) "
+            f"AND f.code IN ({', '.join(map(repr, fields.OF_READINGS))})",
+            load=load,
+        )
+        dated = store.rows(
+            "SELECT DISTINCT i.joint_uid, i.load_id FROM inspections i WHERE i.load_id > :load "
+            "AND i.state = 'standing' AND i.inspected_on IS NOT NULL AND i.joint_uid IN "
+            "(SELECT e.joint_uid FROM joints_earlier e WHERE e.load_id = :load)",
+            load=load,
+        )
+        self._dated = {(str(uid), int(number)) for uid, number in dated}
+        self._codes = {(str(uid), int(number), str(code)) for uid, number, code in codes}
+
+    def add(self, states: Sequence[dict[str, Any]]) -> None:
+        """Tell the states of one joint anew."""
+        known: dict[str, Any] | None = None
+        jobs: set[str] = set()
+        said: dict[str, dict[str, dict[str, Any]]] = {}
+        first = next(int(one["load_id"]) for one in states if int(one["load_id"]) != self._load)
+        for state in states:
+            number = int(state["load_id"])
+            if number == self._load:
+                continue
+            of = self._loads[number]
+            known = state if number < self._load else self._anew(state, known, of, said, jobs, first)
+            jobs.add(of.job)
+            own = said.setdefault(of.job, {})
+            for group in (*fields.GROUPS, *fields.FACTS):
+                if (known[group.load_column] or number) == number:
+                    own[group.load_column] = known
+
+    def end(self) -> Without:
+        """Tell to which loads others give way then."""
+        for number, one in self._loads.items():
+            before = set(one.run.get("gave_way_to", ()))
+            now = (before - {self._load}) | self._surer.get(number, set())
+            if number > self._load and now != before:
+                self.result.runs[number] = {**one.run, "gave_way_to": sorted(now)}
+        return self.result
+
+    def _anew(
+        self,
+        state: dict[str, Any],
+        known: dict[str, Any] | None,
+        of: _Load,
+        said: _SaidOf,
+        jobs: set[str],
+        first: int,
+    ) -> dict[str, Any]:
+        """Tell one state anew, after the one before it as it is without the load."""
+        if self._load in of.run.get(fields.STANDS_UNDER, ()):
+            self._refuse(of, state, "has joints under names, numbers or stations that load {load} gave them")
+        file = self._as_said(state, of)
+        new = state | {"first_load_id": first}
+        kept: dict[str, Any] = {}
+        if known is not None and jobs != {of.job}:
+            self._refuse_if_far(file, known, of, state, jobs)
+            surveyed = self._loads[int(known[fields.PLACE] or known["load_id"])].run.get(fields.SURVEYED_ON)
+            before = known | {fields.SURVEYED_ON: surveyed, fields.READ_AGAINST: self._read_against(known)}
+            unit = str(state["coordinate_unit"])
+            own, others = self._said_before(said, of.job, unit)
+            every = fields.Said(own, others)
+            kept = fields.keep(file, before, every, of.job, self._jobs, unit, self._today)
+            if fields.gives_way(file, before, every, of.job, self._jobs, unit, self._today):
+                self._surer.setdefault(of.number, set()).add(int(known[fields.PLACE] or known["load_id"]))
+        own_loads: dict[str, int | None] = {group.load_column: of.number for group in fields.GROUPS}
+        own_loads |= {fact.load_column: None for fact in fields.FACTS}
+        new |= {name: file[name] for name in fields.NEEDED if name in file} | own_loads
+        new |= {name: value for name, value in kept.items() if name in _STATE}
+        new["gave_way"] = fields.gave_way(file, kept)
+        self._keep(state, new, of)
+        return new
+
+    def _as_said(self, state: Mapping[str, Any], of: _Load) -> dict[str, Any]:
+        """Give what a load itself said of a joint."""
+        file = {name: state[name] for name in fields.NEEDED}
+        file |= {fields.SURVEYED_ON: of.run.get(fields.SURVEYED_ON), fields.AWAY: 0.0}
+        file[fields.CONTRADICTED] = (state["joint_uid"], of.number, "deflection-conflict") in self._codes
+        given = None if state["gave_way"] is None else dict(json.loads(state["gave_way"]))
+        for group in (*fields.GROUPS, *fields.FACTS):
+            if int(state[group.load_column] or of.number) == of.number:
+                continue
+            if given is not None:
+                file |= {name: given.get(name) for name in group.columns}
+                continue
+            self._refuse_what_was_not_kept(state, of, group)
+            if isinstance(group, fields.Group):
+                file |= dict.fromkeys(group.columns) | {group.told_by: group.nothing}
+            else:
+                file |= dict.fromkeys(group.columns)
+        return file
+
+    def _said_before(
+        self, said: _SaidOf, job: str, unit: str
+    ) -> tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]]:
+        """Give what was last said of each group and fact by the job itself and by others, in a unit."""
+        own: dict[str, dict[str, Any]] = {}
+        others: dict[str, dict[str, Any]] = {}
+        for group in (*fields.GROUPS, *fields.FACTS):
+            column = group.load_column
+            of_others = [one for name, one in said.items() if name != job and column in one]
+            latest = max(of_others, key=lambda one: int(one[column]["load_id"])) if of_others else {}
+            for found, one in ((own, said.get(job, {})), (others, latest)):
+                if column in one:
+                    state = one[column]
+                    found[column] = {name: state[name] for name in group.columns} | {column: state["load_id"]}
+                    fields.carry(found[column], str(state["coordinate_unit"]), unit)
+        return own, others
+
+    def _read_against(self, known: Mapping[str, Any]) -> bool:
+        read = int(known[fields.READING.load_column] or known["load_id"])
+        return known[fields.READING.columns[0]] is not None and any(
+            (known["joint_uid"], read, code) in self._codes for code in fields.OF_READINGS
+        )
+
+    def _refuse_what_was_not_kept(self, state: Mapping[str, Any], of: _Load, group: fields.Group | fields.Fact) -> None:
+        """Refuse where a load of an earlier version gave way to the load: what it said is not known."""
+        column = group.load_column
+        dated = column == fields.INSPECTION and (state["joint_uid"], of.number) in self._dated
+        if state[column] == self._load and (column == fields.PLACE or dated):
+            self._refuse(of, state, f"gave way to load {{load}} in what it says of the {_WORDS[column]}")
+
+    def _refuse_if_far(
+        self, file: dict[str, Any], known: Mapping[str, Any], of: _Load, state: Mapping[str, Any], jobs: set[str]
+    ) -> None:
+        """Measure how far a load has a joint from where the one before it has; it was matched within its tolerance."""
+        if file["easting"] is None:
+            return
+        places = [np.array([float(one[name])]) for one in (file, known) for name in ("easting", "northing")]
+        file[fields.AWAY] = float(self._store.ground.away(*places)[0])
+        if file[fields.AWAY] > of.tolerance_m and of.job not in jobs:
+            self._refuse(of, state, "has joints where load {load} has them, too far from where they are without it")
+
+    def _keep(self, state: Mapping[str, Any], new: dict[str, Any], of: _Load) -> None:
+        """Write down what is other than before."""
+        if all(_same(name, state[name], new[name], of.number) for name in _STATE):
+            return
+        uid = str(state["joint_uid"])
+        self.result.states[uid, of.number] = {name: new[name] for name in _STATE}
+        if state["present"]:
+            self.result.present.append(int(state["fid"]))
+        for group in fields.GROUPS:
+            column = group.load_column
+            if int(state[column] or of.number) == of.number != int(new[column]):
+                self.result.gone.append((uid, of.number, column))
+
+    def _refuse(self, of: _Load, state: Mapping[str, Any], what: str) -> None:
+        """Refuse to undo the load from under a later one."""
+        raise InputFileError(
+            f"{self._store.name}: load {of.number} ({of.job}) {what.format(load=self._load)} (route {state['route']}, "
+            f"joint {state['joint']}), so what it would be without that cannot be told; undo it first, and "
+            f"load its file again afterwards: asbuilt load --undo {of.number} --into {self._store.name}"
+        )
+
+
+_WORDS = {fields.INSPECTION: "inspection", fields.PLACE: "place"}
+
+
+def _codes_about(group: fields.Group) -> set[str]:
+    return {code for code in CHECK_KINDS if fields.about(code) == group.load_column}
+
+
+def _same(name: str, one: Any, other: Any, number: int) -> bool:
+    """Tell whether a state holds the same; a blank load is that of the state."""
+    if name in fields.FROM_LOADS:
+        return (one or number) == (other or number)
+    return one == other or (one is not None and other is not None and str(one) == str(other))
+
+
+def write(store: Store, told: Without) -> None:
+    """Write the states that are others; all stand among the earlier ones then, of which no place is drawn."""
+    if not told.states:
+        return
+    keys = list(told.states)
+    columns: dict[str, Any] = {"joint_uid": pa.array([uid for uid, _ in keys], pa.string()),
+                               "of_load": np.array([number for _, number in keys], dtype=np.int64)}  # fmt: skip
+    columns |= {f"new_{name}": typed(name, [told.states[key][name] for key in keys]) for name in _STATE}
+    store.stage("anew", columns)
+    of = "a.joint_uid = joints_earlier.joint_uid AND a.of_load = joints_earlier.load_id"
+    new = {name: store.day(f"a.new_{name}") if layout.kind(name) == "date" else f"a.new_{name}" for name in _STATE}
+    settings = [f'"{name}" = (SELECT {new[name]} FROM anew a WHERE {of})' for name in _STATE]
+    store.execute(f"UPDATE joints_earlier SET {', '.join(settings)} WHERE EXISTS (SELECT 1 FROM anew a WHERE {of})")
+
+
+def end_what_gave_way(store: Store, told: Without) -> None:
+    """End the findings about what gives way now, and let their loads say so."""
+    for group in fields.GROUPS:
+        some = [(uid, number) for uid, number, column in told.gone if column == group.load_column]
+        if not some:
+            continue
+        store.stage("gone", {"joint_uid": pa.array([uid for uid, _ in some], pa.string()),
+                             "of_load": np.array([number for _, number in some], dtype=np.int64)})  # fmt: skip
+        codes = ", ".join(map(repr, sorted(_codes_about(group))))
+        store.execute(
+            f"UPDATE findings SET state = 'superseded', ended_by = (SELECT j.{group.load_column} FROM joints j "
+            f"WHERE j.joint_uid = findings.joint_uid) WHERE state = 'standing' AND code IN ({codes}) "
+            "AND EXISTS (SELECT 1 FROM gone g JOIN joints j ON j.joint_uid = g.joint_uid "
+            "WHERE g.joint_uid = findings.joint_uid AND g.of_load = findings.load_id "
+            f"AND NOT {fields.of_reading('findings', 'j')})"
+        )
+    for number, run in told.runs.items():
+        store.execute(
+            "UPDATE loads SET run = :run WHERE load_id = :load",
+            run=json.dumps(run, ensure_ascii=False, allow_nan=False),
+            load=number,
+        )
