@@ -5,8 +5,9 @@
     python scripts/linear.py --part 0.5       with half of n, as every change is tested
     python scripts/linear.py --profile 20 routes   where the time goes at 4 n
 
-Measured is the processor's time of placing and writing, least of two runs; at most 4.5 x is asked for. What takes
-longer is measured again, least of five: another program can spoil one run, not all. Ends with 1 if any takes longer.
+Measured is the processor's time of placing and writing, or of loading, least of two runs; at most 4.5 x is asked for.
+What takes longer is measured again, least of five: another program can spoil one run, not all. Ends with 1 if any
+takes longer.
 """
 
 import argparse
@@ -175,6 +176,19 @@ def bent(n: int, at: int) -> gpd.GeoDataFrame:
     return lines([f"R {number}" for number in range(n)], shapes)
 
 
+def of_surveyed_again(n: int) -> list[Path]:
+    """Two files of jobs for a register: mains, and a survey of each of them a foot and a half beside it."""
+    names, files = [f"R {number}" for number in range(n)], []
+    stations = pd.concat([log(6, route=name) for name in names], ignore_index=True)
+    surveyed = stations[["route", "joint", "station", "size", "joint type"]].assign(joint="")
+    for name, east, records in (("Contract", 0.0, stations), ("Survey", 1.5, surveyed)):
+        lying = [shapely.LineString(straight(6, beside=400.0 * at + east)) for at in range(n)]
+        files.append(FILES / f"{name} {n}.gpkg")
+        called = [f"{one} again" for one in names] if east else names
+        placed_into(({"name": name}, lines(called, lying), records.assign(route=np.repeat(called, 6))), files[-1])
+    return files
+
+
 def of_sheets(n: int) -> Inputs:
     path = FILES / f"{n} sheets.xlsx"
     with pd.ExcelWriter(path) as book:
@@ -184,17 +198,28 @@ def of_sheets(n: int) -> Inputs:
     return {"records": {"path": str(path), "sheet": "*"}}, one_route(20 * n), None
 
 
-SUBJECTS: dict[str, tuple[Callable[[int], Inputs], int]] = {
+SUBJECTS: dict[str, tuple[Callable[[int], Inputs | list[Path]], int]] = {
     "routes": (of_routes, 1_000), "joints": (of_joints, 20_000), "vertices": (of_vertices, 50_000),
     "pieces": (of_pieces, 5_000), "equations": (of_equations, 1_000), "ties": (of_ties, 1_000),
     "set-aside": (of_set_aside, 20_000), "unknown-routes": (of_unknown_routes, 10_000), "columns": (of_columns, 500),
     "findings": (of_findings, 10_000), "restraint": (of_restraint, 2_000), "sheets": (of_sheets, 50),
     "astray": (of_astray, 200), "jumps": (of_jumps, 200), "tapes": (of_tapes, 100), "slid": (of_slid, 200),
+    "surveyed-again": (of_surveyed_again, 250),
 }  # fmt: skip
-"""What there can be many of: a job with n of them, and the n to begin with."""
+"""What there can be many of: a job, or files for a register, with n of them, and the n to begin with."""
 
 
-def placed(given: Inputs) -> None:
+def done(given: Inputs | list[Path]) -> None:
+    """Place a job and write it, or load files into a register."""
+    with tempfile.TemporaryDirectory() as folder:
+        if isinstance(given, tuple):
+            placed_into(given, Path(folder, "joints.gpkg"))
+            return
+        for file in given:
+            asbuilt.load(file, Path(folder, "register.gpkg"), by="linear")
+
+
+def placed_into(given: Inputs, path: Path) -> None:
     """Place a job and write it."""
     more, line, records = given
     values: dict[str, Any] = {
@@ -202,26 +227,23 @@ def placed(given: Inputs) -> None:
         "records": {"station_unit": "us-ft", "laying_length": 20.0, **more.get("records", {})},
     }  # fmt: skip
     values["centerline"] = {"route": "route", "sigma_horizontal": 0.02, **more.get("centerline", {})}
-    with tempfile.TemporaryDirectory() as folder:
-        asbuilt.place(asbuilt.Job.from_mapping(values), centerline=line, records=records).write(
-            Path(folder, "joints.gpkg")
-        )
+    asbuilt.place(asbuilt.Job.from_mapping(values), centerline=line, records=records).write(path)
 
 
-def compared(make: Callable[[int], Inputs], n: int) -> tuple[float, float]:
+def compared(make: Callable[[int], Inputs | list[Path]], n: int) -> tuple[float, float]:
     """Give the seconds at n and at 4 n."""
     few, many = make(n), make(4 * n)
     found = seconds(few), seconds(many)
     return found if found[1] / found[0] <= MOST else (seconds(few, runs=5), seconds(many, runs=5))
 
 
-def seconds(given: Inputs, *, runs: int = 2) -> float:
+def seconds(given: Inputs | list[Path], *, runs: int = 2) -> float:
     """Give the least of the processor's time of some runs."""
     found = []
     for _ in range(runs):
         gc.collect()
         began = time.process_time()
-        placed(given)
+        done(given)
         found.append(time.process_time() - began)
     return min(found)
 
@@ -235,14 +257,14 @@ def main() -> int:
     unknown = set(options.subjects) - set(SUBJECTS)
     if unknown:
         parser.error(f"there is no {', '.join(sorted(unknown))}; name some of {', '.join(SUBJECTS)}")
-    placed(of_joints(100))  # what is loaded at the first time counts for none
+    done(of_joints(100))  # what is loaded at the first time counts for none
     too_long = []
     for name in options.subjects or SUBJECTS:
         make, whole = SUBJECTS[name]
         n = round(options.part * whole)
         if options.profile:
             given, profile = make(4 * n), cProfile.Profile()
-            profile.runcall(placed, given)
+            profile.runcall(done, given)
             pstats.Stats(profile).sort_stats("tottime").print_stats(options.profile)
             continue
         few, many = compared(make, n)

@@ -288,11 +288,11 @@ def run_table(done: Whole, made_at: dt.datetime) -> pa.Table:
         "joints": counts["joints"],
         "segments": done.segments,
         "findings": counts["findings"],
-        "counts": json.dumps(counts),
-        "inputs": json.dumps(inputs),
-        "matches": json.dumps(matches, ensure_ascii=False),
+        "counts": json.dumps(counts, allow_nan=False),
+        "inputs": json.dumps(inputs, allow_nan=False),
+        "matches": json.dumps(matches, ensure_ascii=False, allow_nan=False),
         "job": done.job.text,
-        "versions": json.dumps(_versions()),
+        "versions": json.dumps(_versions(), allow_nan=False),
     }
     kinds = {"surveyed_on": pa.date32()}
     return pa.table({name: pa.array([value], kinds.get(name)) for name, value in values.items()})

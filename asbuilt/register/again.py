@@ -12,7 +12,7 @@ import numpy as np
 
 from asbuilt.arrays import Floats, Ints
 from asbuilt.register import ground, merge
-from asbuilt.register.apart import in_conflict
+from asbuilt.register.apart import Against, by_name, in_conflict
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.matching import OF_JOINT
@@ -28,6 +28,7 @@ ALONG_M = 0.4572
 its pipes. Ours, no source."""
 EVEN_M = 0.15
 """Half a foot: two surveys of the same joints differ alike along the main; ours, no source."""
+NONE: Ints = np.zeros(0, dtype=np.int64)
 _MORE = ("easting", "northing", "size", "joint_type")
 
 
@@ -74,17 +75,20 @@ def hold(
         return so_far
     routes = np.asarray(incoming.text("route"), dtype=object)
     near = _near(store, incoming, new, out)
-    for route in sorted(set(routes[new].tolist())):
-        of_route = new[routes[new] == route]
-        others = sorted({str(one) for one in near["route"]} - {route})
-        for name in (route, *others):
-            beside = _beside(store, incoming, of_route, {key: near[key][near["route"] == name] for key in near})
-            if beside is None or not _again(incoming, of_route, beside, same=name == route):
+    beside_each, whole = _mains_beside(store, incoming, new, routes[new], near), by_name(near["route"])
+    against = []
+    for route, of_route in by_name(routes[new]).items():
+        for name in sorted(beside_each.get(route, ()), key=lambda one, route=route: (one != route, one)):
+            rows, close = new[of_route], beside_each[route][name]
+            beside = _beside(store, incoming, rows, _some(near, close))
+            if not _again(incoming, rows, beside, same=name == route):
                 continue
+            if name == route:  # of which some may lie farther off
+                beside = _beside(store, incoming, rows, _some(near, whole[name]))
             result.notes.append(_words(store, incoming, route, name, beside, result.register))
-            so_far = in_conflict(so_far, beside.rows, beside.theirs, beside.away, merge.SURVEYED_AGAIN)
+            against.append(Against(*beside))
             break
-    return so_far
+    return in_conflict(so_far, against, merge.SURVEYED_AGAIN)
 
 
 def hold_the_rest(
@@ -122,24 +126,30 @@ def hold_the_rest(
     every = np.flatnonzero(np.asarray(so_far[0].reason, dtype=object) == merge.TWO_IN_ONE_PLACE)
     every = every[~so_far[1].same_route[so_far[0].pair[every]]]
     asked, count = np.unique(routes[every].astype(str), return_counts=True)
+    asked_rows, new_rows = by_name(routes[every]), np.flatnonzero(so_far[0].what == merge.NEW)
+    of_route = by_name(routes[new_rows])
     near: dict[str, Any] | None = None
+    against = []
+    decision, pairs, register = so_far
     for route in asked[count >= FEW].tolist():
-        decision, pairs, register = so_far
-        waits = every[routes[every] == route]
+        waits, new = every[asked_rows[route]], new_rows[of_route.get(route, NONE)]
         names, many = np.unique(register["route"][decision.pair[waits]].astype(str), return_counts=True)
         name = str(names[np.argmax(many)])
-        new = np.flatnonzero((routes == route) & (decision.what == merge.NEW))
         if many.max() < FEW or not len(new):
             continue
-        near = _near(store, incoming, np.flatnonzero(decision.what == merge.NEW), out) if near is None else near
-        taken = register["fid"][decision.pair[waits]]
-        free = (near["route"] == name) & ~np.isin(ints(near["fid"]), taken)
-        beside = _beside(store, incoming, new, {key: values[free] for key, values in near.items()})
-        if beside is None or not len(close := _one_each(beside)):
+        if near is None:
+            near = _near(store, incoming, new_rows, out)
+            beside_each = _mains_beside(store, incoming, new_rows, routes[new_rows], near)
+        some = beside_each.get(route, {}).get(name, NONE)
+        free = some[~np.isin(ints(near["fid"][some]), register["fid"][decision.pair[waits]])]
+        if not len(free):
+            continue
+        beside = _beside(store, incoming, new, _some(near, free))
+        if not len(close := _one_each(beside)):
             continue
         theirs = {key: values[close] for key, values in beside.theirs.items()}
         in_place = pairs.away[decision.pair[waits]]
-        so_far = in_conflict(so_far, beside.rows[close], theirs, beside.away[close], merge.SURVEYED_AGAIN)
+        against.append(Against(beside.rows[close], theirs, beside.away[close]))
         result.notes.append(
             f"{len(close)} more joint{'s' * (len(close) != 1)} of route {route} lie{'s' * (len(close) == 1)} "
             f"{ground.range_words(beside.away[close], store.unit)} beside joints of {name}, and wait with the "
@@ -149,7 +159,7 @@ def hold_the_rest(
             f"smaller --tolerance (those in its places lie {ground.range_words(in_place, store.unit)} from its joints; "
             "what lies nearer than the tolerance waits all the same)"
         )
-    return so_far
+    return in_conflict(so_far, against, merge.SURVEYED_AGAIN)
 
 
 def _one_each(beside: _Beside) -> Ints:
@@ -191,8 +201,8 @@ def of_the_nearest_main(
     at = np.flatnonzero(waits[pairs.row] & ~pairs.same_uid & ~pairs.same_route & (pairs.away <= tolerance_m))
     routes = np.asarray(incoming.text("route"), dtype=object)
     pair = decision.pair.copy()
-    for route in sorted(set(routes[pairs.row[at]].tolist())):
-        own = at[routes[pairs.row[at]] == route]
+    for route, of_route in by_name(routes[pairs.row[at]]).items():
+        own = at[of_route]
         theirs = register["route"][own]
         mains = sorted(set(theirs.tolist()))
         if len(mains) < 2:
@@ -228,10 +238,37 @@ def _near(store: Store, incoming: Incoming, rows: Ints, out: set[str]) -> dict[s
     return {name: np.array(one, dtype=object) for name, one in zip((*names, "job"), columns, strict=True)}
 
 
-def _beside(store: Store, incoming: Incoming, rows: Ints, theirs: dict[str, Any]) -> _Beside | None:
-    """Pair the joints of a route with those of one main of the register that are nearest; None where none is near."""
-    if not len(theirs["fid"]):
-        return None
+def _some(columns: dict[str, Any], rows: Ints) -> dict[str, Any]:
+    return {name: values[rows] for name, values in columns.items()}
+
+
+def _mains_beside(
+    store: Store, incoming: Incoming, rows: Ints, routes: Any, near: dict[str, Any]
+) -> dict[str, dict[str, Ints]]:
+    """Find the mains beside each route, by route and main: the joints that lie within `BESIDE_M`, and some more."""
+    import shapely
+
+    if not len(near["fid"]):
+        return {}
+    across, up = store.ground.reach(incoming.easting[rows], incoming.northing[rows], BESIDE_M)
+    tree = shapely.STRtree(shapely.points(floats(near["easting"]) / across, floats(near["northing"]) / up))
+    points = shapely.points(incoming.easting[rows] / across, incoming.northing[rows] / up)
+    # The distance reaches over the whole of a box of what lies near.
+    row, of = tree.query(points, predicate="dwithin", distance=float(np.sqrt(2.0)))
+    if not len(row):
+        return {}
+    heads, route = np.unique(routes.astype(str), return_inverse=True)
+    names, main = np.unique(near["route"].astype(str), return_inverse=True)
+    both = np.unique(np.column_stack([route[row] * len(names) + main[of], of]), axis=0)
+    found: dict[str, dict[str, Ints]] = {}
+    for part in np.split(both, np.flatnonzero(np.diff(both[:, 0])) + 1):
+        head, name = divmod(int(part[0, 0]), len(names))
+        found.setdefault(str(heads[head]), {})[str(names[name])] = part[:, 1]
+    return found
+
+
+def _beside(store: Store, incoming: Incoming, rows: Ints, theirs: dict[str, Any]) -> _Beside:
+    """Pair the joints of a route with those of one main of the register that are nearest."""
     import shapely
 
     east, north = floats(theirs["easting"]), floats(theirs["northing"])

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 import pyarrow as pa
@@ -63,13 +63,13 @@ def keep_apart(
     )
     theirs = dict(zip(names, (np.array(column, dtype=object) for column in found), strict=True))
     said = np.array([settled.theirs.get(uid) == uid for uid in incoming.text("joint_uid").to_pylist()], dtype=np.bool_)
-    for route in sorted(set(theirs["route"])):
-        rows = np.flatnonzero((routes == route) & (decision.what == merge.NEW) & ~said)
-        if len(rows):
-            decision, pairs, register = _keep_route_apart(
-                store, incoming, rows, _of(theirs, theirs["route"] == route), (decision, pairs, register), result
-            )
-    return decision, pairs, register
+    new = np.flatnonzero((decision.what == merge.NEW) & ~said)
+    of_route, there = by_name(routes[new]), by_name(theirs["route"])
+    against = []
+    for route in sorted(of_route.keys() & there.keys()):
+        apart = _keep_route_apart(store, incoming, new[of_route[route]], _of(theirs, there[route]), result)
+        against += [] if apart is None else [apart]
+    return in_conflict((decision, pairs, register), against, merge.SAME_ROUTE_ELSEWHERE)
 
 
 def _without_a_match(routes: Any, decision: merge.Decision, pairs: merge.Candidates) -> list[str]:
@@ -81,19 +81,31 @@ def _without_a_match(routes: Any, decision: merge.Decision, pairs: merge.Candida
     return sorted(set(routes[decision.what == merge.NEW]) - set(routes[paired[here]]))
 
 
+def by_name(names: Any) -> dict[str, Ints]:
+    """Give the rows that have each name, in their order.
+
+    Examples
+    --------
+    >>> {name: rows.tolist() for name, rows in by_name(["B", "A", "B"]).items()}
+    {'A': [1], 'B': [0, 2]}
+    """
+    known, code = np.unique(np.asarray(names, dtype=object).astype(str), return_inverse=True)
+    parts = np.split(np.argsort(code, kind="stable"), np.cumsum(np.bincount(code, minlength=len(known)))[:-1])
+    return dict(zip(known.tolist(), parts, strict=False))
+
+
 def _of(columns: Mapping[str, Any], chosen: Any) -> dict[str, Any]:
     return {name: values[chosen] for name, values in columns.items()}
 
 
 def _keep_route_apart(
-    store: Store, incoming: Incoming, rows: Ints, theirs: dict[str, Any], so_far: tuple[Any, ...], result: Loaded
-) -> tuple[merge.Decision, merge.Candidates, dict[str, Any]]:
+    store: Store, incoming: Incoming, rows: Ints, theirs: dict[str, Any], result: Loaded
+) -> Against | None:
     """Compare the joints of one route with those that the register has of it."""
-    decision, pairs, register = so_far
     east, north = floats(theirs["easting"]), floats(theirs["northing"])
     nearest, away = _nearest(store, incoming.easting[rows], incoming.northing[rows], east, north)
     if float(away.min()) <= APART_M:
-        return decision, pairs, register
+        return None
     metres = np.array([float(units.METRES[unit or "m"]) for unit in theirs["station_unit"]])
     station = floats(theirs["station_number"]) * metres
     own = incoming.station_number[rows] * float(units.METRES[incoming.run["station_unit"]])
@@ -103,17 +115,22 @@ def _keep_route_apart(
     contradict = bool(np.nanmedian(excess) > 0.0) if np.isfinite(excess).any() else False
     result.notes.append(_of_route(store, incoming, rows, _of(theirs, nearest[np.argmin(away)]), float(away.min()),
                                   contradict, result.register))  # fmt: skip
-    if not contradict:
-        return decision, pairs, register
-    return in_conflict(so_far, rows, _of(theirs, by_station), crow, merge.SAME_ROUTE_ELSEWHERE)
+    return Against(rows, _of(theirs, by_station), crow) if contradict else None
+
+
+class Against(NamedTuple):
+    """Joints and the joints of the register that they are in conflict with; shapes (joints,)."""
+
+    rows: Ints
+    """Indices of the joints."""
+    theirs: Mapping[str, Any]
+    """What the register has of the joint that each is in conflict with, at least `OF_JOINT`, by column."""
+    away: Floats
+    """Their distances, metres."""
 
 
 def in_conflict(
-    so_far: tuple[merge.Decision, merge.Candidates, dict[str, Any]],
-    rows: Ints,
-    theirs: Mapping[str, Any],
-    away: Floats,
-    why: str,
+    so_far: tuple[merge.Decision, merge.Candidates, dict[str, Any]], against: Sequence[Against], why: str
 ) -> tuple[merge.Decision, merge.Candidates, dict[str, Any]]:
     """Put joints in conflict with joints of the register, of which they were no candidates.
 
@@ -121,12 +138,8 @@ def in_conflict(
     ----------
     so_far : Decision, Candidates, dict
         What becomes of each joint, the joints of the register that each may be, and what it has of those.
-    rows : array of int, shape (joints,)
-        Indices of the joints.
-    theirs : mapping of arrays, shapes (joints,)
-        What the register has of the joint that each is in conflict with, at least `OF_JOINT`.
-    away : array, shape (joints,)
-        Their distances, metres.
+    against : sequence of Against
+        No joint twice.
     why : str
         Code of the conflict.
 
@@ -134,6 +147,11 @@ def in_conflict(
     -------
     Decision, Candidates, dict
     """
+    if not against:
+        return so_far
+    rows = np.concatenate([one.rows for one in against])
+    away = np.concatenate([one.away for one in against])
+    theirs: dict[str, Any] = {name: np.concatenate([one.theirs[name] for one in against]) for name in OF_JOINT}
     decision, pairs, register = so_far
     no: Bools = np.zeros(len(rows), dtype=np.bool_)
     none: Floats = np.full(len(rows), np.nan)

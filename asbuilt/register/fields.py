@@ -10,7 +10,6 @@ was measured of the same pipe in the same place. A finding stands while what it 
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
@@ -18,7 +17,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.checks import CHECK_KINDS
-from asbuilt.register.layout import SEEN
+from asbuilt.register.layout import SEEN, as_json
 
 
 class Group(NamedTuple):
@@ -118,6 +117,10 @@ _READ = ("readings", "survey-and-readings")
 _GRAVER = {"over": 3, "cannot-tell": 2, "within": 1}
 FROM_LOADS = tuple(one.load_column for one in (*GROUPS, *FACTS))
 """Every column that names the load that some of a state is from."""
+OF_RECORDS = {INSPECTION: "inspected_on"} | {
+    fact.load_column: fact.columns[0] for fact in FACTS if fact not in (ELEVATION, READING)
+}
+"""What a record says too of what a state has from a load, by the column that names that load."""
 STANDS_UNDER = "stands_under"
 """Key of what a load says of itself: the loads by whose names, numbers or stations joints stand of which it speaks."""
 SEEN_DEG = 1e-8
@@ -408,11 +411,9 @@ def gave_way(file: Mapping[str, Any], kept: Mapping[str, Any]) -> str | None:
     of = [name for group in (*GROUPS, *FACTS) if kept.get(group.load_column) is not None for name in group.columns]
     if not of:
         return None
-    said = {name: file[name] for name in dict.fromkeys(of)}
-    plain = {name: value if isinstance(value, float) else str(value) for name, value in said.items() if value == value}
-    return json.dumps(
-        {name: plain[name] for name in plain if said[name] is not None}, ensure_ascii=False, allow_nan=False
-    )
+    said = {name: file[name] for name in dict.fromkeys(of) if file[name] is not None}
+    known = {name: value for name, value in said.items() if value == value}
+    return as_json({name: value if isinstance(value, float) else str(value) for name, value in known.items()})
 
 
 def is_earlier(day: Any, known: Any, today: str) -> bool:

@@ -284,7 +284,7 @@ def _cells(store: Store, rows: list[dict[str, Any]], name: str) -> pd.Series[Any
 
 def _one_spelling(names: pd.Series[Any]) -> pd.Series[Any]:
     """Write names that differ in capitals alone as they are written most, as the filters take them for one."""
-    lower = names.str.lower()
+    lower = names.map(question.small, na_action="ignore")
     return lower.map(names.groupby(lower).agg(lambda same: same.mode().iloc[0]))
 
 

@@ -9,6 +9,7 @@ from asbuilt.register import beside, service, waiting
 from asbuilt.register.damage import refuse_damaged
 from asbuilt.register.formats import format_of
 from asbuilt.register.opening import reading
+from asbuilt.register.question import small
 from asbuilt.register.store import Store, quoted
 from asbuilt.schema import LAYERS
 
@@ -35,8 +36,7 @@ _CREW = (
     "ON i.joint_uid = k.joint_uid AND i.state = 'standing' "
     "AND i.load_id = k.load_id AND (i.inspected_on = k.inspected_on OR "
     "(i.inspected_on IS NULL AND k.inspected_on IS NULL)) LEFT JOIN "
-    "(SELECT lower(crew) AS said, max(crew) AS crew FROM inspections WHERE state = 'standing' GROUP BY lower(crew)) n "
-    "ON n.said = lower(i.crew)) j"
+    "crews n ON n.said = i.crew) j"
 )
 ITEMS = tuple(
     name
@@ -113,6 +113,7 @@ def _said(store: Store, table: str) -> list[tuple[Any, ...]]:
 
 
 def _info(store: Store) -> dict[str, Any]:
+    _stage_crews(store)
     out = store.rows(f"SELECT o.service, count(*) FROM ({service.LATEST}) o GROUP BY o.service ORDER BY o.service")
     return {
         "register": store.name,
@@ -132,13 +133,14 @@ def _info(store: Store) -> dict[str, Any]:
                 ("job", "loads", "first_loaded_at", "last_loaded_at", "joints_brought"),
             )
         ),
-        "mains": list(
+        "mains": sorted(
             store.dicts(
                 "SELECT j.route, count(DISTINCT j.joint_uid), min(i.inspected_on), max(i.inspected_on) FROM joints j "
                 "LEFT JOIN inspections i ON i.joint_uid = j.joint_uid AND i.state = 'standing' "
-                "GROUP BY j.route ORDER BY j.route",
+                "GROUP BY j.route",
                 ("route", "joints", "first_inspected_on", "last_inspected_on"),
-            )
+            ),
+            key=lambda main: str(main["route"]),
         ),
         "complete": {
             "job": _by(store, "j.job", f"{_OWN} j"),
@@ -149,13 +151,26 @@ def _info(store: Store) -> dict[str, Any]:
     }
 
 
+def _stage_crews(store: Store) -> None:
+    """Stage each crew as logs spell it, with the one spelling by which it is told.
+
+    Told by the program, as a store may know small letters of ASCII alone, and each has an order of its own.
+    """
+    said = sorted({str(crew) for (crew,) in store.rows(
+        "SELECT DISTINCT crew FROM inspections WHERE state = 'standing' AND crew IS NOT NULL"
+    )})  # fmt: skip
+    # Spellings go up in order, so that the last of those of one name stays.
+    told = {small(one): one for one in said}
+    store.stage("crews", {"said": said, "crew": [told[small(one)] for one in said]})
+
+
 def _by(store: Store, what: str, source: str) -> list[dict[str, Any]]:
     """Count joints by the state of their inspection, for each value of something."""
     counts = ", ".join(f"sum(CASE WHEN j.inspection = '{state}' THEN 1 ELSE 0 END)" for state in STATES)
-    sql = f"SELECT {what}, count(*), {counts} FROM {source} GROUP BY {what} ORDER BY {what}"
+    sql = f"SELECT {what}, count(*), {counts} FROM {source} GROUP BY {what}"
     return [
         {"of": row[0], "joints": int(row[1])} | {state: int(n) for state, n in zip(STATES, row[2:], strict=True)}
-        for row in store.rows(sql)
+        for row in sorted(store.rows(sql), key=lambda row: str(row[0]))
     ]
 
 
@@ -163,6 +178,6 @@ def _item(store: Store, name: str) -> dict[str, int]:
     """Count the records that stand by what they say of an item."""
     found = store.rows(
         f"SELECT coalesce(i.{name}, 'blank'), count(*) FROM inspections i WHERE i.state = 'standing' "
-        f"GROUP BY coalesce(i.{name}, 'blank') ORDER BY 1"
+        f"GROUP BY coalesce(i.{name}, 'blank')"
     )
-    return {str(value): int(count) for value, count in found}
+    return {str(value): int(count) for value, count in sorted(found)}

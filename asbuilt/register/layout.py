@@ -6,6 +6,7 @@ Joints are as they are known now; their earlier states, every inspection and eve
 from __future__ import annotations
 
 import json
+import math
 from typing import Any
 
 from asbuilt.schema import DOMAINS, LAYERS, ColumnInfo, Kind, LayerInfo
@@ -325,6 +326,26 @@ def run_told(run: str | None) -> dict[str, Any]:
     """
     told: dict[str, Any] = json.loads(run or "{}")
     return told
+
+
+def as_json(told: Any) -> str:
+    """Write what a column keeps as JSON; a number that is not known is null, as JSON has none that is no number.
+
+    Examples
+    --------
+    >>> as_json({"crew": "ÑANDÚ", "laying_length": float("nan"), "routes": ["A"]})
+    '{"crew": "ÑANDÚ", "laying_length": null, "routes": ["A"]}'
+    """
+    return json.dumps(_known(told), ensure_ascii=False, allow_nan=False, default=str)
+
+
+def _known(told: Any) -> Any:
+    """Put null in the place of numbers that are none."""
+    if isinstance(told, dict):
+        return {name: _known(one) for name, one in told.items()}
+    if isinstance(told, list | tuple):
+        return [_known(one) for one in told]
+    return None if isinstance(told, float) and not math.isfinite(told) else told
 
 
 def main_route(main: str, route: str) -> str:

@@ -28,10 +28,6 @@ RESTATIONED_M = 3.048
 """10 ft, half a pipe: stations that differ by more are counted from elsewhere; ours, no source."""
 _NAMING = ("route", "joint", "station", "distance", "station_number", "station_unit")
 """Where along which route a joint is: two jobs may tell it by two routes, of which the register's stays."""
-_OF_RECORDS = {fields.INSPECTION: "inspected_on"} | {
-    fact.load_column: fact.columns[0] for fact in fields.FACTS if fact not in (fields.ELEVATION, fields.READING)
-}
-"""What a record says too of what a state has from a load, by the column that names that load."""
 _OF_GROUPS = (*(group.load_column for group in fields.GROUPS), fields.READING.load_column)
 
 
@@ -498,7 +494,7 @@ def _still_said(load_column: str) -> str:
 
     The record that stands of the job has it no more then.
     """
-    name = _OF_RECORDS.get(load_column)
+    name = fields.OF_RECORDS.get(load_column)
     if name is None:
         return ""
     return (

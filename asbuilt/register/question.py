@@ -8,6 +8,7 @@ import itertools
 import json
 import math
 import re
+import unicodedata
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -637,6 +638,19 @@ _MOST_WAYS = 64
 """Ways of writing a word that are tried at most."""
 
 
+def small(name: str) -> str:
+    """Write a name in small letters, each letter as one, as `--crew` takes names that differ in capitals alone for one.
+
+    Examples
+    --------
+    >>> small("ÑANDÚ") == small("ñandú"), small("İNAN"), small("STRASSE") == small("Straße")
+    (True, 'inan', False)
+    >>> small("Cafe\u0301") == small("CAFÉ")
+    True
+    """
+    return "".join(letter.lower()[0] for letter in unicodedata.normalize("NFC", name))
+
+
 def _in_small_letters(words: Sequence[str]) -> list[str]:
     """Write words in small letters as either store does: SQLite leaves letters beyond ASCII as they are, each as it is.
 
@@ -645,11 +659,13 @@ def _in_small_letters(words: Sequence[str]) -> list[str]:
     Examples
     --------
     >>> _in_small_letters(["Élodie R."])
-    ['élodie r.', 'Élodie r.']
+    ['élodie r.', 'Élodie r.', 'e\u0301lodie r.']
     >>> _in_small_letters(["иван Иванов"])
     ['иван Иванов', 'иван иванов', 'ИВАН ИВАНОВ', 'Иван Иванов']
     """
-    return list(dict.fromkeys(way for word in words for way in _ways(word)))
+    # An accent may be a letter's, or stand behind it, as files from some systems have it.
+    forms = [unicodedata.normalize(form, word) for word in words for form in ("NFC", "NFD")]
+    return list(dict.fromkeys(way for form in dict.fromkeys([*words, *forms]) for way in _ways(form)))
 
 
 def _ways(word: str) -> Iterable[str]:

@@ -173,8 +173,8 @@ def meets(one: dict[str, Any], asked: Question) -> bool:
     if asked.findings:
         tests.append(("findings", lambda codes: any(code in asked.findings for code in codes)))
     if asked.inspectors:
-        people = [person.lower() for person in asked.inspectors]
-        tests.append(("inspector", lambda person: person is not None and person.lower() in people))
+        people = [question.small(person) for person in asked.inspectors]
+        tests.append(("inspector", lambda person: person is not None and question.small(person) in people))
     if asked.jobs:
         tests.append(("job", lambda job: job in asked.jobs))
     if asked.loads:

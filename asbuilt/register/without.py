@@ -39,8 +39,8 @@ class Without:
     """What loads say of themselves that give way to other loads then, as those know places better."""
 
 
-_SaidOf = Mapping[str, Mapping[str, Mapping[str, Any]]]
-"""By job and load column, the last state in which the job itself said something of a group or fact."""
+_SaidOf = Mapping[str, Mapping[str, Sequence[Mapping[str, Any]]]]
+"""By job and load column, the states in which the job itself said something of a group or fact."""
 
 
 @dataclass(frozen=True)
@@ -113,20 +113,22 @@ class _Told:
             f"AND f.code IN ({', '.join(map(repr, fields.OF_READINGS))})",
             load=load,
         )
-        dated = store.rows(
-            "SELECT DISTINCT i.joint_uid, i.load_id FROM inspections i WHERE i.load_id > :load "
-            "AND i.state = 'standing' AND i.inspected_on IS NOT NULL AND i.joint_uid IN "
+        names = ("joint_uid", "load_id", "state", "ended_by", *fields.OF_RECORDS.values())
+        self._records: dict[str, list[dict[str, Any]]] = {}
+        for record in store.dicts(
+            f"SELECT {quoted(names, 'i.')} FROM inspections i WHERE i.joint_uid IN "
             "(SELECT e.joint_uid FROM joints_earlier e WHERE e.load_id = :load)",
+            names,
             load=load,
-        )
-        self._dated = {(str(uid), int(number)) for uid, number in dated}
+        ):
+            self._records.setdefault(str(record["joint_uid"]), []).append(record)
         self._codes = {(str(uid), int(number), str(code)) for uid, number, code in codes}
 
     def add(self, states: Sequence[dict[str, Any]]) -> None:
         """Tell the states of one joint anew."""
         known: dict[str, Any] | None = None
         jobs: set[str] = set()
-        said: dict[str, dict[str, dict[str, Any]]] = {}
+        said: dict[str, dict[str, list[dict[str, Any]]]] = {}
         first = next(int(one["load_id"]) for one in states if int(one["load_id"]) != self._load)
         for state in states:
             number = int(state["load_id"])
@@ -138,7 +140,7 @@ class _Told:
             own = said.setdefault(of.job, {})
             for group in (*fields.GROUPS, *fields.FACTS):
                 if (known[group.load_column] or number) == number:
-                    own[group.load_column] = known
+                    own.setdefault(group.load_column, []).append(known)
 
     def end(self) -> Without:
         """Tell to which loads others give way then."""
@@ -169,7 +171,7 @@ class _Told:
             surveyed = self._loads[int(known[fields.PLACE] or known["load_id"])].run.get(fields.SURVEYED_ON)
             before = known | {fields.SURVEYED_ON: surveyed, fields.READ_AGAINST: self._read_against(known)}
             unit = str(state["coordinate_unit"])
-            own, others = self._said_before(said, of.job, unit)
+            own, others = self._said_before(said, of, str(state["joint_uid"]), unit)
             every = fields.Said(own, others)
             kept = fields.keep(file, before, every, of.job, self._jobs, unit, self._today)
             if fields.gives_way(file, before, every, of.job, self._jobs, unit, self._today):
@@ -202,21 +204,38 @@ class _Told:
         return file
 
     def _said_before(
-        self, said: _SaidOf, job: str, unit: str
+        self, said: _SaidOf, of: _Load, uid: str, unit: str
     ) -> tuple[dict[str, dict[str, Any]], dict[str, dict[str, Any]]]:
         """Give what was last said of each group and fact by the job itself and by others, in a unit."""
         own: dict[str, dict[str, Any]] = {}
         others: dict[str, dict[str, Any]] = {}
         for group in (*fields.GROUPS, *fields.FACTS):
             column = group.load_column
-            of_others = [one for name, one in said.items() if name != job and column in one]
-            latest = max(of_others, key=lambda one: int(one[column]["load_id"])) if of_others else {}
-            for found, one in ((own, said.get(job, {})), (others, latest)):
-                if column in one:
-                    state = one[column]
+            for found, jobs in ((own, {of.job}), (others, said.keys() - {of.job})):
+                told = [one for job in jobs for one in said.get(job, {}).get(column, ())]
+                told = [one for one in told if self._still_said(one, uid, column, of)]
+                if told:
+                    state = max(told, key=lambda one: int(one["load_id"]))
                     found[column] = {name: state[name] for name in group.columns} | {column: state["load_id"]}
                     fields.carry(found[column], str(state["coordinate_unit"]), unit)
         return own, others
+
+    def _still_said(self, state: Mapping[str, Any], uid: str, column: str, of: _Load) -> bool:
+        """Tell whether the job of a state still says what it said then, as its records stand before a load."""
+        name = fields.OF_RECORDS.get(column)
+        if name is None or state[name] is None:
+            return True
+        job = self._jobs[int(state["load_id"])]
+        return any(
+            self._jobs.get(one["load_id"]) == job and self._stood_before(one, of.number) and one[name] == state[name]
+            for one in self._records.get(uid, ())
+        )
+
+    def _stood_before(self, record: Mapping[str, Any], number: int) -> bool:
+        """Tell whether a record stood before a load, without the one that is undone."""
+        if record["load_id"] == self._load or record["load_id"] >= number:
+            return False
+        return record["state"] == "standing" or record["ended_by"] in (None, self._load) or record["ended_by"] >= number
 
     def _read_against(self, known: Mapping[str, Any]) -> bool:
         read = int(known[fields.READING.load_column] or known["load_id"])
@@ -227,7 +246,10 @@ class _Told:
     def _refuse_what_was_not_kept(self, state: Mapping[str, Any], of: _Load, group: fields.Group | fields.Fact) -> None:
         """Refuse where a load of an earlier version gave way to the load: what it said is not known."""
         column = group.load_column
-        dated = column == fields.INSPECTION and (state["joint_uid"], of.number) in self._dated
+        records = self._records.get(str(state["joint_uid"]), ())
+        dated = column == fields.INSPECTION and any(
+            one["load_id"] == of.number and one["inspected_on"] is not None for one in records
+        )
         if state[column] == self._load and (column == fields.PLACE or dated):
             self._refuse(of, state, f"gave way to load {{load}} in what it says of the {_WORDS[column]}")
 
@@ -312,6 +334,6 @@ def end_what_gave_way(store: Store, told: Without) -> None:
     for number, run in told.runs.items():
         store.execute(
             "UPDATE loads SET run = :run WHERE load_id = :load",
-            run=json.dumps(run, ensure_ascii=False, allow_nan=False),
+            run=layout.as_json(run),
             load=number,
         )

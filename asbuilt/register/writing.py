@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 import numpy as np
@@ -10,7 +9,7 @@ import pyarrow as pa
 
 from asbuilt.addresses import shown
 from asbuilt.arrays import Ints
-from asbuilt.register import beside, fields, merge, naming
+from asbuilt.register import beside, fields, layout, merge, naming
 from asbuilt.register.arrow_kinds import typed
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.loaded import Loaded
@@ -36,8 +35,8 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         datum_step=incoming.datum_step,
         tolerance_m=tolerance_m,
         **{f"joints_{name}": value for name, value in result.joints.items()},
-        conflicts=json.dumps(result.conflicts + result.settled_out, ensure_ascii=False),
-        run=json.dumps(
+        conflicts=layout.as_json(result.conflicts + result.settled_out),
+        run=layout.as_json(
             incoming.run
             | {"main": incoming.main, "routes": incoming.own_routes, "records_of_loads": result.records_of_loads}
             | {
@@ -47,9 +46,6 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
                 "beside": incoming.beside,
                 "beside_changes": result.beside_changes,
             },
-            ensure_ascii=False,
-            allow_nan=False,
-            default=str,
         ),
         state="standing",
     )

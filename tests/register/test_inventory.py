@@ -7,8 +7,11 @@ import pytest
 from registers import placed
 
 from asbuilt import cli
+from asbuilt.register.grouping import group
 from asbuilt.register.inventory import apart, info
 from asbuilt.register.loading import load
+from asbuilt.register.question import Question
+from asbuilt.register.search import find
 from asbuilt.register.service import note_service
 from asbuilt.register.undo import undo
 
@@ -87,3 +90,30 @@ def test_two_copies_that_went_on_apart_are_told_by_their_loads_and_notes(registe
     assert "load 2 of Contract 2" in said
     assert "load 2 of Contract 3" in said
     assert "nothing merges two registers" in said
+
+
+CREWS = ("ÑANDÚ", "ñandú", "n\u0303andu\u0301", "Straße", "STRASSE", "İbrahim", "ibrahim", "E\u0301lodie", "ÉLODIE",
+         "О'Брайен", "о'брайен")  # fmt: skip
+    "ÑANDÚ",
+    "ñandú",
+    "n\u0303andu\u0301",
+    "Straße",
+    "STRASSE",
+    "İbrahim",
+    "ibrahim",
+    "E\u0301lodie",
+    "ÉLODIE",
+    "О'Брайен",
+    "о'брайен",
+)
+
+
+def test_crews_in_any_letters_are_counted_as_they_are_found(register, folder):
+    """The same in both stores, of which one knows small letters of ASCII alone."""
+    load(placed(folder / "letters.gpkg", "Letters", joints=11, crew=dict(enumerate(CREWS))), register)
+    told = {one["of"]: one["joints"] for one in info(register)["complete"]["crew"]}
+    assert told == {"ñandú": 3, "Straße": 1, "STRASSE": 1, "İbrahim": 2, "ÉLODIE": 2, "о'брайен": 2}
+    for crew, joints in told.items():
+        assert find(register, Question(crews=[crew])).count == joints, crew
+    counted = group(register, Question(), ["crew"]).groups
+    assert sorted(one["joints"] for one in counted) == sorted(told.values())
