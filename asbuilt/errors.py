@@ -25,6 +25,10 @@ class InputFileError(AsbuiltError):
     """A data file must be corrected; the message names the file, and the row or feature."""
 
 
+class EarlierFileError(InputFileError):
+    """Raised when a placed file is of an earlier version, so that its job has to be placed again."""
+
+
 class LogRefusedError(InputFileError):
     """A log that must be corrected before any of it is placed, with the record at which that shows.
 

@@ -17,7 +17,7 @@ import pyarrow as pa
 
 from asbuilt import stores
 from asbuilt.arrays import Ints
-from asbuilt.errors import InputFileError
+from asbuilt.errors import EarlierFileError, InputFileError
 from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.notes import Note
 from asbuilt.schema import FILE_VERSION, LAYERS, ColumnInfo
@@ -289,7 +289,7 @@ def _run(stored: Stored) -> dict[str, Any]:
     version = run.get("file_version")
     earlier = isinstance(version, int) and 0 < version < FILE_VERSION
     if earlier or (version is None and "asbuilt_version" in run):
-        raise InputFileError(
+        raise EarlierFileError(
             f"{path}: was made by {made_by}, an earlier version whose files lack what is read here; {_PLACE_AGAIN}"
         )
     if isinstance(version, int) and version > FILE_VERSION:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from asbuilt import units
-from asbuilt.errors import AsbuiltError, InputFileError
+from asbuilt.errors import AsbuiltError, EarlierFileError, InputFileError
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.register import ground, merge, waiting
 from asbuilt.register.layout import run_told
@@ -111,7 +111,14 @@ def settle(
         # What was put between others under the number of one of them is none of the register's.
         agreed = {one["joint_uid"]: _theirs(one) for one in chosen
                   if one["load"] == number and one["reason"] != merge.NUMBER_OF_ANOTHER}  # fmt: skip
-        loaded = load(path, register, by=by, **allowed, main=main, agreed=agreed if decision == "theirs" else None)
+        try:
+            loaded = load(path, register, by=by, **allowed, main=main, agreed=agreed if decision == "theirs" else None)
+        except EarlierFileError as error:
+            raise InputFileError(
+                f"{error}. It is the file of load {number} ({name}), which left these joints out: load it into the "
+                f"register once it is placed again (asbuilt load {path} --into {register}), and settle then what still "
+                "waits"
+            ) from None
         done.loads += [loaded.load] if loaded.load is not None else []
     uids = {(one["job"], one["route"], one["joint"]) for one in chosen}
     left = waiting.conflicts(register)

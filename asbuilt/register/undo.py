@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import numpy as np
 
 from asbuilt.checks import CHECK_KINDS
 from asbuilt.errors import AsbuiltError, InputFileError
-from asbuilt.register import fields, layout, waiting
+from asbuilt.register import fields, layout
 from asbuilt.register.layout import run_told
 from asbuilt.register.opening import changing
 from asbuilt.register.store import Store, now, quoted, who
@@ -88,7 +89,7 @@ def _check(store: Store, load: int) -> tuple[str, str]:
             f"asbuilt load --undo {later[0][0]} --into {store.name}"
         )
     refuse_if_rested_on(store, load)
-    _refuse_if_joints_wait(store, load)
+    _refuse_if_it_kept_joints_out(store, load)
     return job, file
 
 
@@ -122,15 +123,19 @@ def refuse_if_rested_on(store: Store, load: int) -> None:
         )
 
 
-def _refuse_if_joints_wait(store: Store, load: int) -> None:
-    """Refuse where joints of a later load wait as they contradict what the load says: without it they might not."""
-    for one in waiting.waiting(store):
-        if one["load"] > load and one["register"]["load"] == load:
-            raise InputFileError(
-                f"{store.name}: joints of load {one['load']} ({one['job']}) wait, as they contradict what load {load} "
-                f"says (route {one['route']}, joint {one['joint']}); undo it first, and load its file again "
-                f"afterwards: asbuilt load --undo {one['load']} --into {store.name}"
-            )
+def _refuse_if_it_kept_joints_out(store: Store, load: int) -> None:
+    """Refuse where a later load left joints out as they contradict what the load says: without it they might not."""
+    for number, job, conflicts in store.rows(
+        "SELECT load_id, job, conflicts FROM loads WHERE state = 'standing' AND load_id > :load ORDER BY load_id DESC",
+        load=load,
+    ):
+        for one in json.loads(conflicts or "[]"):
+            if one["register"]["load"] == load:
+                raise InputFileError(
+                    f"{store.name}: joints of load {number} ({job}) wait, as they contradict what load {load} says "
+                    f"(route {one['route']}, joint {one['joint']}); undo it first, and load its file again afterwards: "
+                    f"asbuilt load --undo {number} --into {store.name}"
+                )
 
 
 def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:

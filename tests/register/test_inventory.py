@@ -94,18 +94,6 @@ def test_two_copies_that_went_on_apart_are_told_by_their_loads_and_notes(registe
 
 CREWS = ("ÑANDÚ", "ñandú", "n\u0303andu\u0301", "Straße", "STRASSE", "İbrahim", "ibrahim", "E\u0301lodie", "ÉLODIE",
          "О'Брайен", "о'брайен")  # fmt: skip
-    "ÑANDÚ",
-    "ñandú",
-    "n\u0303andu\u0301",
-    "Straße",
-    "STRASSE",
-    "İbrahim",
-    "ibrahim",
-    "E\u0301lodie",
-    "ÉLODIE",
-    "О'Брайен",
-    "о'брайен",
-)
 
 
 def test_crews_in_any_letters_are_counted_as_they_are_found(register, folder):

@@ -15,13 +15,14 @@ from registers import column, placed
 
 import asbuilt
 from asbuilt import cli
-from asbuilt.errors import AsbuiltError
+from asbuilt.errors import AsbuiltError, InputFileError
 from asbuilt.placed import read_placed
 from asbuilt.register.loading import load
 from asbuilt.register.question import Question
 from asbuilt.register.search import find
 from asbuilt.register.settling import settle
 from asbuilt.register.undo import undo
+from asbuilt.schema import FILE_VERSION
 
 FAR = 5000.0
 ANY = "--however-far"
@@ -397,3 +398,19 @@ def test_every_joint_answers_or_waits_where_it_lies(register, folder, how):
                 there = find(into, Question(near=f"{place.x},{place.y}", within="3ft"))
                 told = {(record["job"], record["joint"]) for one in there.joints for record in one["history"]}
                 assert (job, name) in told | {(one["job"], one["joint"]) for one in there.waits}
+
+
+def test_settling_by_a_file_of_an_earlier_version_names_its_load_and_what_to_do(register, tmp_path, monkeypatch):
+    load(placed(tmp_path / "contract.gpkg", "Contract"), register)
+    file = placed(tmp_path / "survey.gpkg", "Survey", east=0.7, routes=("B",))
+    waits = len(load(file, register).conflicts)
+    assert waits == 6
+    told = r"earlier version.* place the job again .* file of load 2 \(Survey\), which left these joints out: load"
+    with monkeypatch.context() as patch:
+        patch.setattr(asbuilt.placed, "FILE_VERSION", FILE_VERSION + 1)
+        for how in ({"decision": "theirs"}, {"decision": "main", "main": "Survey"}):
+            with pytest.raises(InputFileError, match=told):
+                settle(register, job="Survey", **how)
+    # What the message says to do.
+    load(placed(file, "Survey", east=0.7, routes=("B",), remarks="placed again"), register)
+    assert settle(register, job="Survey", decision="theirs").joints == waits
