@@ -506,7 +506,8 @@ def _by_stations(many: int) -> list[str]:
     told = f"{many:,} verdict is" if many == 1 else f"{many:,} verdicts are"
     return [
         f"{told} within by shots that stations alone put at the joints: counted from a shot beside the first joint, as "
-        "at mid-pipe, all shots are as far beside theirs, and nothing else in the data shows it; say "
+        "at mid-pipe, all shots are as far beside theirs, and all joints as far from their places, beyond their "
+        "accuracies; nothing else in the data shows it; say "
         "centerline.shots_at_joints = true where the crew shot the joints themselves, or false where nobody knows"
     ]
 

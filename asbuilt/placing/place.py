@@ -111,7 +111,8 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     said_exchanged, others = exchanged(job, line, log, route, surveyed, bends)
     notes += noted("line-of-another", said_exchanged)
     of_others = {one.route for one in others}
-    said_short, short = short_lines(job, line, log, route, reason, bends, of_others, jumps.of)
+    known = np.unique(route[surveyed.known])
+    said_short, short = short_lines(job, line, log, route, reason, bends, of_others, jumps.of, known)
     notes += noted("line-short", said_short)
     doubtful += begun_anew(job, line, log, route, settled.along, as_mask(reason.is_null()) & ~surveyed.known)
     notes += noted("stations-doubtful", doubtful)

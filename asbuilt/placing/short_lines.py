@@ -16,6 +16,7 @@ from asbuilt.line import stationing
 from asbuilt.notes import OfRoutes
 from asbuilt.placing.bends_of_log import APART
 from asbuilt.placing.hints import by_route
+from asbuilt.survey.against_log import ENOUGH, SHOT_EACH
 from asbuilt.survey.at_shots import AT_ONE, off_joints, tells
 from asbuilt.survey.bends_tried import Lines
 from asbuilt.survey.doubts import Doubt
@@ -30,6 +31,9 @@ _FEWEST_BEYOND = 2
 _A_PIPE = (0.5, 1.1)
 """Laying lengths of a pipe that ends beyond the line: its joint alone is told, where the log has none at the other end,
 so that all may stand a pipe too far."""
+_AT_THEIRS, _FEWEST_OFF = 0.9, 2
+"""Part of the shots of a line one pipe shorter than its log that lie where they were taken, by the lengths of pipe; and
+how many more must lie off where they were not. Judgement: one pipe that was cut puts two off."""
 
 
 def short_lines(
@@ -41,6 +45,7 @@ def short_lines(
     bends: Telling,
     told: Collection[int] = (),
     jumped: Collection[int] = (),
+    known: Collection[int] = (),
 ) -> tuple[list[OfRoutes], list[Doubt]]:
     """Notice routes whose log runs on beyond the end of the line, pipe for pipe: shots are missing at either end.
 
@@ -58,6 +63,8 @@ def short_lines(
         Routes whose log is told to be of another line.
     jumped : collection of int
         Routes on which stations run off the pipes from one joint on: there not all joints stand off alike.
+    known : collection of int
+        Routes on which joints were surveyed themselves, which shows where they are.
 
     Returns
     -------
@@ -101,6 +108,10 @@ def short_lines(
             a_pipe = bool(far[many - 1] <= _A_PIPE[1] * length)
             last = far[0] >= _A_PIPE[0] * length and far[0] + ends[0] <= _A_PIPE[1] * length
             if many < _FEWEST_BEYOND and not (last and ends[1] >= SAME_PLACE * length):
+                if last and number not in known:
+                    one = _one_pipe_more(job, line, number, every, bends.of(number), where, moved)
+                    notes += [OfRoutes.one(line.names.names[number], text) for text in one[0]]
+                    doubts += one[1]
                 continue
             by = f"{far[many - 1]:.2f} {line.symbol}"
             short, whole = float(far[many - 1]) * line.scale, float(line.routes.length[number])
@@ -164,6 +175,76 @@ def short_lines(
     return notes, doubts
 
 
+def _one_pipe_more(
+    job: Job, line: StationedLine, number: int, every: Floats, bends: Telling, where: str, moved: str
+) -> tuple[list[str], list[Doubt]]:
+    """Ask about a log of one pipe more than its line, which was shot at about every pipe: which joint has no shot?
+
+    With the joint at one end of the line shot, that at the other was not; or it is the other way round; or each pipe
+    was shot at its middle, and no joint at all. Pipes of uneven lengths tell which.
+
+    Parameters
+    ----------
+    every : array, shape (records,)
+        Stations of the log.
+    moved : {"ahead", "back"}
+        Which way joints stand too far, unless the shots are at the joints where stations have them.
+    """
+    routes, length = line.routes, job.records.laying_length * line.scale
+    shot = routes.distance[routes.first[number] : routes.first[number + 1]]
+    each = len(shot) >= ENOUGH and float(np.median(np.diff(shot))) <= SHOT_EACH * length
+    at = np.unique(every) * line.scale
+    if not (routes.shot and routes.pieces is None and each and len(at) >= ENOUGH) or _tied(line, number):
+        return [], []
+    one = Lines.of_one(routes, number, length)
+    if one.at_theirs(np.zeros(len(bends.at), dtype=np.int64), bends.at, bends.angle).any():
+        return [], []
+    shot, at = (shot, at) if moved == "ahead" else (shot[-1] - shot[::-1], at[-1] - at[::-1])
+    missed = [
+        int(np.count_nonzero(np.abs(_off_nearest(places - places[0], shot)) > AT_ONE * length))
+        for places in (at, (at[1:] + at[:-1]) / 2.0, at[1:])
+    ]
+    best = int(np.argmin(missed))
+    if missed[best] > (1.0 - _AT_THEIRS) * len(shot):
+        return [], []
+    told = all(other >= missed[best] + _FEWEST_OFF for which, other in enumerate(missed) if which != best)
+    said = job.centerline.shots_at_joints and job.centerline.start_station is not None
+    if (told and best == 0) or (said and not told):
+        return [], []
+    symbol, name = line.symbol, line.names.names[number]
+    far, near = ("last", "first") if moved == "ahead" else ("first", "last")
+    pipe = float(at[1] - at[0]) / line.scale
+    half = f"{pipe / 2.0:.2f} {symbol}"
+    count = f"{len(shot)} shots and {len(at)} joints"
+    if told:
+        what = "at the middle of each pipe" if best == 1 else f"at each joint but the {near}"
+        by = half if best == 1 else f"{pipe:.2f} {symbol}"
+        why = f"by the lengths between them the shots were taken {what}, and all joints stand {by} too far {moved}"
+    else:
+        why = (
+            f"the {far} joint was not shot, or the {near} was not, or each pipe was shot at its middle: then all "
+            f"joints stand {pipe:.2f} {symbol} too far {moved}, or {half}"
+        )
+    text = (
+        f"route {name}: of {count}, the log runs on for one pipe {where} of the line, and the joint there is set "
+        f"aside: {why}. Have the surveyor say at which joint the line begins, or tie a joint in (centerline.ties), and "
+        "correct the start station (centerline.start_station); where it is right, and the shots are at the joints, "
+        "say so: centerline.start_station and centerline.shots_at_joints = true"
+    )
+    message = f"of {count}, the log runs on for one pipe {where} of the line: {why}"
+    doubt = Doubt(
+        "joints-off-shots", message, -1, -1, number, 0.0, float(routes.length[number]), pipe * line.scale,
+        AT_ONE * length, units.SYMBOLS[routes.unit], "the log is one pipe longer than its line", misplaced=told,
+        off_shots=0.0 if told else pipe * line.scale,
+    )  # fmt: skip
+    return [text], [doubt]
+
+
+def _tied(line: StationedLine, number: int) -> bool:
+    ties = line.routes.calibration
+    return ties is not None and int(ties.first[number + 1]) > int(ties.first[number])
+
+
 def _by_bends(
     line: StationedLine, log: Log, bends: Telling, moved: float, by: str, length: float, form: stationing.Form
 ) -> str:
@@ -202,6 +283,13 @@ def _by_shots(
         f"With all joints {by} farther {'back' if moved < 0 else 'ahead'}, {moved_so} of {there.size} shots are at "
         f"joints, and {as_logged} where the stations have them"
     )
+
+
+def _off_nearest(places: Floats, shot: Floats) -> Floats:
+    """Give how far from each shot the nearest of some places lies; both ascend."""
+    ahead = np.searchsorted(places, shot).clip(1, len(places) - 1)
+    found: Floats = np.minimum(np.abs(shot - places[ahead - 1]), np.abs(places[ahead] - shot))
+    return found
 
 
 def _exchanged(names: Sequence[str], lines: Floats, logs: Floats, number: int, length: float) -> str:
