@@ -585,7 +585,9 @@ def joint_accuracy(
     sources = _sources(found, turning.all_of_it, by_station).take(pa.array(which, mask=~known))
     carried = joints.carried > 0.0
     if carried.any():
-        told = pc.binary_join_element_wise(sources, "and the change of datum of the log's coordinates", ", ")
+        told = pc.binary_join_element_wise(
+            sources, "and what a change of datum, or a shift, does to the log's coordinates", ", "
+        )
         sources = pc.if_else(pa.array(carried), told, sources)
     return KnownTo(horizontal, vertical, across, lengthwise, filled, sources)
 

@@ -29,7 +29,7 @@ from asbuilt.placing.positions import coarse, position_tolerance, surveyed_posit
 from asbuilt.placing.reasons import messages, nothing_placed, reasons
 from asbuilt.placing.records import Records
 from asbuilt.placing.settle import settle, settle_by_survey
-from asbuilt.placing.shifted import all_shifted
+from asbuilt.placing.shifted import shifted
 from asbuilt.placing.short_lines import short_lines
 from asbuilt.placing.skipped import skipped
 from asbuilt.placing.surveyed import by_survey, not_used, own_shots
@@ -122,12 +122,16 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     if not len(placed):
         raise InputFileError("; ".join([nothing_placed(log, reason, message), *(note.text for note in notes)]))
     places = by_station(line, route, settled.along, settled.region, log.stations.value)
+    by = None
     if surveyed.known.any():
         notes += noted("positions-doubtful", coarse(job, line.routes, log)[1])
-        notes += noted("positions-doubtful", all_shifted(job, line, log, route, surveyed, places))
-        places = by_survey(job, line, log, route, surveyed, places)
+        stationed, places = places, by_survey(job, line, log, route, surveyed, places)
+        by, said = shifted(job, line, log, route, surveyed, stationed, places)
+        notes += noted("positions-doubtful", said)
     surveyed, aside, more = beside_shots(job, line, log, surveyed, places)
     notes += noted("positions-doubtful", more)
+    if by is not None:
+        surveyed = surveyed._replace(carried=np.hypot(surveyed.carried, by))
     places = not_used(line, log, route, written, wrong, places)
     by_slips = mistyped.doubted(job, line, log, route, settled.along, surveyed, wrong, places)
     notes += noted("positions-doubtful", by_slips)

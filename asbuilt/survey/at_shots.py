@@ -89,7 +89,7 @@ def off_the_shots(
         if 2 * np.count_nonzero(around <= _BOTH_SIDES * logged.laying) > end - first:
             continue
         off = every[first:end]
-        steps = _steps(off, MORE_M * units.factor("m", routes.unit), FROM_ONE_ON * logged.laying)
+        steps = steps_of(off, MORE_M * units.factor("m", routes.unit), FROM_ONE_ON * logged.laying)
         if steps and from_one_on:
             yield from _off_from_one_on(routes, logged, first, off, steps, written)
             continue
@@ -199,14 +199,14 @@ def tells(there: Floats, here: Floats) -> bool:
     return bool(len(there) >= ENOUGH and missed + _MORE <= otherwise and missed <= (1.0 - _MOST_AT_ONE) * len(there))
 
 
-def _steps(off: Floats, least: float, most: float) -> list[int]:
+def steps_of(off: Floats, least: float, most: float) -> list[int]:
     """Find the joints from which on all lie farther off their shots than those before, or less far; ascending.
 
     Examples
     --------
     A piece of 3 ft lies before the eleventh joint; stations that run ahead bit by bit make no step:
 
-    >>> _steps(np.repeat([0.02, 3.01], 10), 0.33, 9.0), _steps(np.linspace(0.0, 6.0, 20), 0.33, 9.0)
+    >>> steps_of(np.repeat([0.02, 3.01], 10), 0.33, 9.0), steps_of(np.linspace(0.0, 6.0, 20), 0.33, 9.0)
     ([10], [])
     """
     found: list[int] = []
