@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.inputs.header_units import unit_said
 from asbuilt.judging import readings
 from asbuilt.judging.copied import copied_rows
 from asbuilt.judging.dates import dates_out_of_turn
@@ -116,7 +117,7 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
         single_gauge=readings.usual_reading(_single_readings(log, GAUGE_FIELDS, measured)),
         fitted_gap=fitted_gap,
         fine_gaps=fitted_gap < readings.SMALL_AS_CM and _fine(log, read),
-        off_the_rule=fitted_gap < readings.SMALL_IN and off_the_rule(_some_gaps(log, read)),
+        off_the_rule=fitted_gap < readings.SMALL_IN and not _unit_named(log) and off_the_rule(_some_gaps(log, read)),
         out_of_turn=out_of_turn,
         why=tuple(why),
         run=run,
@@ -125,6 +126,12 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
         copied=(copied_rows(job, log, records.route, GAP_FIELDS), copied_rows(job, log, records.route, GAUGE_FIELDS)),
         mixed=(gaps, gauges),
     )
+
+
+def _unit_named(log: Log) -> bool:
+    """Say whether the names of all columns of gaps say their unit; another than they are read in is refused."""
+    named = [unit_said(column, field) is not None for _, field, column in log.matches if field in GAP_FIELDS]
+    return bool(named) and all(named)
 
 
 def _fine(log: Log, record: Ints) -> bool:

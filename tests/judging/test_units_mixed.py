@@ -116,6 +116,20 @@ def test_gaps_in_feet_show_no_deflection_until_their_unit_is_said(tmp_path, writ
     assert (sound["verdict"].eq("over") == (tilts == 6.5)).all()
 
 
+def test_columns_that_are_named_in_inches_are_not_asked_whether_they_are_in_feet(tmp_path):
+    """Pipes pushed nearly home, read in hundredths of an inch: the job was asked for what every column says."""
+    main, chance = laid(3, every=6, bends=0), np.random.default_rng(4)
+    _read_at(main, np.full(90, 0.2), mean=0.3, sigma=0.02, chance=chance, written="{:.2f}".format)
+    asked = said(tmp_path, main).placed
+    assert "readings-unused" in [one.code for one in asked.notes]
+    main.log = main.log.rename(columns={f"gap {hour}": f"gap {hour} (in)" for hour in HOURS[:2]})
+    assert said(tmp_path, main).placed.joints["measured_deg"].isna().all()
+    main.log = main.log.rename(columns={f"gap {hour}": f"gap {hour} (in)" for hour in HOURS[2:]})
+    named = said(tmp_path, main).placed
+    assert "readings-unused" not in [one.code for one in named.notes]
+    assert named.joints["measured_deg"].notna().sum() > 80
+
+
 @pytest.mark.parametrize("mean", [5.0, 7.3, 9.0])
 @pytest.mark.parametrize("unit", [None, "mm"])
 def test_a_usual_gap_in_tenths_of_a_millimetre_may_be_in_centimetres(mean, unit):
