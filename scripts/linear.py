@@ -189,6 +189,16 @@ def of_surveyed_again(n: int) -> list[Path]:
     return files
 
 
+def of_loads(n: int) -> list[Path]:
+    """Files of three jobs, one after the other, that all speak of the same joints of one main."""
+    files = []
+    for number in range(3):
+        files.append(FILES / f"job {number} of {n}.gpkg")
+        line = lines(["A"], [shapely.LineString(straight(n, beside=0.05 * number))])
+        placed_into(({"name": f"Job {number}"}, line, log(n, remarks=f"seen {number}")), files[-1])
+    return files
+
+
 def of_sheets(n: int) -> Inputs:
     path = FILES / f"{n} sheets.xlsx"
     with pd.ExcelWriter(path) as book:
@@ -204,7 +214,7 @@ SUBJECTS: dict[str, tuple[Callable[[int], Inputs | list[Path]], int]] = {
     "set-aside": (of_set_aside, 20_000), "unknown-routes": (of_unknown_routes, 10_000), "columns": (of_columns, 500),
     "findings": (of_findings, 10_000), "restraint": (of_restraint, 2_000), "sheets": (of_sheets, 50),
     "astray": (of_astray, 200), "jumps": (of_jumps, 200), "tapes": (of_tapes, 100), "slid": (of_slid, 200),
-    "surveyed-again": (of_surveyed_again, 250),
+    "surveyed-again": (of_surveyed_again, 250), "loads": (of_loads, 2_000),
 }  # fmt: skip
 """What there can be many of: a job, or files for a register, with n of them, and the n to begin with."""
 

@@ -492,14 +492,15 @@ def _said_before(store: Store, incoming: Incoming, of: str) -> dict[int, dict[st
 def _still_said(load_column: str) -> str:
     """Give SQL that leaves out what the job of a state `e` and its load `l` took back while another's state held.
 
-    The record that stands of the job has it no more then.
+    The record that stands of the job has it no more then. No index of days is to be used for it: a job has many on one.
     """
     name = fields.OF_RECORDS.get(load_column)
     if name is None:
         return ""
     return (
         f"AND (e.{name} IS NULL OR EXISTS (SELECT 1 FROM inspections i JOIN loads o ON o.load_id = i.load_id "
-        f"WHERE i.joint_uid = e.joint_uid AND i.state = 'standing' AND o.job = l.job AND i.{name} = e.{name}))"
+        f"WHERE i.joint_uid = e.joint_uid AND i.state = 'standing' AND o.job = l.job "
+        f"AND coalesce(i.{name}, NULL) = e.{name}))"
     )
 
 

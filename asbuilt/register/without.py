@@ -309,10 +309,12 @@ def write(store: Store, told: Without) -> None:
                                "of_load": np.array([number for _, number in keys], dtype=np.int64)}  # fmt: skip
     columns |= {f"new_{name}": typed(name, [told.states[key][name] for key in keys]) for name in _STATE}
     store.stage("anew", columns)
-    of = "a.joint_uid = joints_earlier.joint_uid AND a.of_load = joints_earlier.load_id"
     new = {name: store.day(f"a.new_{name}") if layout.kind(name) == "date" else f"a.new_{name}" for name in _STATE}
-    settings = [f'"{name}" = (SELECT {new[name]} FROM anew a WHERE {of})' for name in _STATE]
-    store.execute(f"UPDATE joints_earlier SET {', '.join(settings)} WHERE EXISTS (SELECT 1 FROM anew a WHERE {of})")
+    settings = ", ".join(f'"{name}" = {new[name]}' for name in _STATE)
+    store.execute(
+        f"UPDATE joints_earlier SET {settings} FROM anew a "
+        "WHERE a.joint_uid = joints_earlier.joint_uid AND a.of_load = joints_earlier.load_id"
+    )
 
 
 def end_what_gave_way(store: Store, told: Without) -> None:
@@ -326,10 +328,9 @@ def end_what_gave_way(store: Store, told: Without) -> None:
         codes = ", ".join(map(repr, sorted(_codes_about(group))))
         store.execute(
             f"UPDATE findings SET state = 'superseded', ended_by = (SELECT j.{group.load_column} FROM joints j "
-            f"WHERE j.joint_uid = findings.joint_uid) WHERE state = 'standing' AND code IN ({codes}) "
-            "AND EXISTS (SELECT 1 FROM gone g JOIN joints j ON j.joint_uid = g.joint_uid "
-            "WHERE g.joint_uid = findings.joint_uid AND g.of_load = findings.load_id "
-            f"AND NOT {fields.of_reading('findings', 'j')})"
+            f"WHERE j.joint_uid = findings.joint_uid) WHERE fid IN (SELECT f.fid FROM gone g JOIN findings f "
+            "ON f.joint_uid = g.joint_uid AND f.load_id = g.of_load JOIN joints j ON j.joint_uid = g.joint_uid "
+            f"WHERE f.state = 'standing' AND f.code IN ({codes}) AND NOT {fields.of_reading('f', 'j')})"
         )
     for number, run in told.runs.items():
         store.execute(

@@ -408,9 +408,9 @@ def test_settling_by_a_file_of_an_earlier_version_names_its_load_and_what_to_do(
     told = r"earlier version.* place the job again .* file of load 2 \(Survey\), which left these joints out: load"
     with monkeypatch.context() as patch:
         patch.setattr(asbuilt.placed, "FILE_VERSION", FILE_VERSION + 1)
-        for how in ({"decision": "theirs"}, {"decision": "main", "main": "Survey"}):
+        for decision, main in (("theirs", None), ("main", "Survey")):
             with pytest.raises(InputFileError, match=told):
-                settle(register, job="Survey", **how)
+                settle(register, decision, job="Survey", main=main)
     # What the message says to do.
     load(placed(file, "Survey", east=0.7, routes=("B",), remarks="placed again"), register)
     assert settle(register, job="Survey", decision="theirs").joints == waits
