@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import ctypes
-import sys
 from collections import Counter
 from collections.abc import Iterable
-from contextlib import suppress
 
 import numpy as np
 import numpy.typing as npt
@@ -16,9 +13,6 @@ import pyarrow.compute as pc
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 Bools = npt.NDArray[np.bool_]
-
-KEPT = 150_000
-"""Rows up to which a table's memory is kept: to fetch it again would take a tenth of the time of a job of 100,000."""
 
 
 def as_mask(values: pa.Array | pa.ChunkedArray) -> Bools:
@@ -211,23 +205,6 @@ def scatter(off: Floats) -> float:
     0.14826
     """
     return 1.4826 * float(np.median(np.abs(off)))
-
-
-def give_back(rows: int) -> None:
-    """Give memory that no array uses any more back to the system, which else keeps it for arrays to come.
-
-    Parameters
-    ----------
-    rows : int
-        Of the largest table of the job: little is held of a small one, and nothing given back.
-    """
-    if rows <= KEPT:
-        return
-    pa.default_memory_pool().release_unused()
-    if sys.platform == "linux":
-        # What numpy's arrays used; a C library that does without keeps less of it.
-        with suppress(AttributeError):
-            ctypes.CDLL(None).malloc_trim(0)
 
 
 def empty_ints() -> Ints:

@@ -8,7 +8,6 @@ from __future__ import annotations
 import mmap
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -17,7 +16,7 @@ from typing import IO, Any, Protocol
 import numpy as np
 import pyarrow as pa
 
-from asbuilt.errors import OutputError
+from asbuilt.held import keeping_errors, let_go, mapped
 
 IN_MEMORY = 1 << 26
 """Bytes of a table that wait in memory; more of them go to the file."""
@@ -58,6 +57,7 @@ class Made:
         """Give all rows, in order."""
         for start in range(0, self.count, ROWS):
             yield from self.make(start, min(start + ROWS, self.count)).combine_chunks().to_batches()
+            let_go()
 
 
 class Waiting:
@@ -96,9 +96,13 @@ class Waiting:
             When the temporary folder does not hold them.
         """
         for batch in table.combine_chunks().to_batches(max_chunksize=ROWS):
-            self._first.append(self.num_rows + batch.num_rows)
-            self._bytes += batch.nbytes
-            self._held.append(batch)
+            self.add_batch(batch)
+
+    def add_batch(self, batch: pa.RecordBatch) -> None:
+        """Add rows that are read together again, as for `add`."""
+        self._first.append(self.num_rows + batch.num_rows)
+        self._bytes += batch.nbytes
+        self._held.append(batch)
         if self._writer is not None or self._bytes > IN_MEMORY:
             with keeping_errors():
                 self._to_file()
@@ -134,7 +138,7 @@ class Waiting:
                 self._writer.close()
                 self._file.flush()
                 # Looked at where they lie: rows are copied neither when they are taken nor when they are taken again.
-                self._mapped = mmap.mmap(self._file.fileno(), 0, access=mmap.ACCESS_READ)
+                self._mapped = mapped(self._file)
             self._reader = pa.ipc.open_file(pa.py_buffer(self._mapped))
         return self._reader.get_batch(number)
 
@@ -149,31 +153,3 @@ def write_rows(path: Path, table: pa.Table) -> None:
     """
     with keeping_errors(path), pa.OSFile(str(path), "wb") as file, pa.ipc.new_file(file, table.schema) as writer:
         writer.write_table(table.combine_chunks(), max_chunksize=ROWS)
-
-
-@contextmanager
-def keeping_errors(path: Path | None = None) -> Iterator[None]:
-    """Turn what the operating system says of the temporary folder into one message.
-
-    Parameters
-    ----------
-    path : path, optional
-        Of a file that is kept; it may lie in a folder beside an output instead.
-
-    Raises
-    ------
-    OutputError
-    """
-    try:
-        yield
-    except OSError as error:
-        reason, folder = error.strerror or str(error), Path(tempfile.gettempdir())
-        if path is None or folder.resolve() in path.resolve().parents:
-            raise OutputError(
-                f"{folder}: rows that wait to be written cannot be kept in the temporary folder ({reason}); make room "
-                "there, or name another folder in the environment variable TMPDIR"
-            ) from error
-        raise OutputError(
-            f"{path.parents[1]}: rows that wait to be written cannot be kept beside the output ({reason}); make room "
-            "there, or name another folder in output.path"
-        ) from error

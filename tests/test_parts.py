@@ -5,7 +5,7 @@ import datetime as dt
 import json
 import sqlite3
 import tempfile
-from contextlib import closing
+from contextlib import closing, contextmanager
 from pathlib import Path
 from random import Random
 
@@ -14,8 +14,9 @@ import pyarrow.parquet as pq
 import pytest
 import whole_jobs
 
-from asbuilt import waiting
+from asbuilt import held, waiting
 from asbuilt.errors import AsbuiltError, InputFileError, OutputError
+from asbuilt.inputs import content
 from asbuilt.job import load_job
 from asbuilt.processor import place_into
 
@@ -53,7 +54,7 @@ def without_what_belongs_to_several_routes(job):
     return job.model_copy(update={"design": None, "cover": None, "restraint": (), "pressure_tests": ()})
 
 
-def same_in_parts(path, parts, folder):
+def same_in_parts(path, parts, folder, random):
     job = without_what_belongs_to_several_routes(load_job(path))
     whole = place_into(job, folder / "at_once.gpkg", today=TODAY, part=AT_ONCE)
     many = 1
@@ -63,7 +64,22 @@ def same_in_parts(path, parts, folder):
         assert json.dumps(again.counts) == json.dumps(whole.counts)
         assert again.notes == whole.notes
         many = max(many, len(again.added))
+    with held_from(random.randint(1, 60)):
+        again = place_into(job, folder / "held.gpkg", today=TODAY, part=parts[-1])
+    assert differing(tables(folder / "at_once.gpkg"), tables(folder / "held.gpkg")) == []
+    assert again.notes == whole.notes
     return many
+
+
+@contextmanager
+def held_from(rows):
+    """Have all columns of more rows held in files, and made some rows at a time; and files read in small blocks."""
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(held, "IN_MEMORY", rows)
+        patched.setattr(held, "_IN_PLACE", rows)
+        patched.setattr(content, "_IN_MEMORY", 7 * rows)
+        patched.setattr(content, "_BLOCK", 5 * rows)
+        yield
 
 
 def record(random, rng, name, at, station, angle):
@@ -143,14 +159,15 @@ def test_mains_are_the_same_in_parts(tmp_path, seed, monkeypatch):
     # Every row goes by way of the temporary folder, as those of a large job do.
     monkeypatch.setattr(waiting, "IN_MEMORY", 0)
     monkeypatch.setattr(waiting, "ROWS", 50)
-    assert same_in_parts(write_mains(Random(seed), tmp_path), (1, 60), tmp_path) > 1
+    random = Random(seed)
+    assert same_in_parts(write_mains(random, tmp_path), (1, 60), tmp_path, random) > 1
 
 
 @pytest.mark.parametrize("seed", range(4))
 def test_a_random_job_is_the_same_in_parts(tmp_path, seed):
     job = whole_jobs.make(Random(seed), tmp_path)
     try:
-        same_in_parts(job.path, (1, 10), tmp_path)
+        same_in_parts(job.path, (1, 10), tmp_path, Random(seed))
     except AsbuiltError as error:
         pytest.skip(f"refused: {error}")
 
@@ -228,7 +245,7 @@ if __name__ == "__main__":
             random = Random(number)
             made = write_mains(random, Path(folder)) if number % 2 else whole_jobs.make(random, Path(folder)).path
             try:
-                parted += same_in_parts(made, (1, 40), Path(folder)) > 1
+                parted += same_in_parts(made, (1, 40), Path(folder), random) > 1
             except AsbuiltError as error:
                 refused += 1
                 if number % 2:

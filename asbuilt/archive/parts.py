@@ -20,11 +20,12 @@ import pyarrow as pa
 
 from asbuilt.archive.pool import Done, in_processes
 from asbuilt.errors import AsbuiltError, OutputError
+from asbuilt.held import keeping_errors
 from asbuilt.judging.judge import Ready
 from asbuilt.layers.beside import Beside, Kept
 from asbuilt.layers.tables import Part, part_of
 from asbuilt.processor import judged
-from asbuilt.waiting import keeping_errors, write_rows
+from asbuilt.waiting import write_rows
 
 _LOADED = ("asbuilt.archive.parts",)
 _AHEAD = 2

@@ -28,9 +28,10 @@ import pyarrow as pa
 
 from asbuilt import living
 from asbuilt.errors import AsbuiltError, OutputError
+from asbuilt.held import keeping_errors
 from asbuilt.layers import geopackage, geoparquet, outputs
 from asbuilt.layers.geopackage import Layer
-from asbuilt.waiting import keeping_errors, write_rows
+from asbuilt.waiting import write_rows
 
 _START = "from asbuilt.layers.beside import write_as_told; write_as_told()"
 # Only GeoParquet is written by data frames and shapes; pyogrio and pyarrow load them wherever they are installed.

@@ -16,8 +16,8 @@ from pathlib import Path
 
 import pyarrow as pa
 
-from asbuilt.arrays import give_back
 from asbuilt.errors import OutputError
+from asbuilt.held import give_back
 from asbuilt.layers import outputs
 from asbuilt.layers.filling import TELL_EXTENT, fill_table
 from asbuilt.layers.shapes import in_geopackage
