@@ -12,6 +12,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Ints, as_mask, empty_ints, first_bytes
+from asbuilt.held import held
 from asbuilt.inputs import values
 from asbuilt.inputs.fields import GROUND_FIELD, NUMBER_FIELDS, POSITIVE_FIELDS, READING_FIELDS, SIZE_IN_KIND
 from asbuilt.inputs.text_table import TextTable
@@ -143,6 +144,8 @@ def normalised(
         if is_text and _any_begins(text, "#", "Err:"):
             failed = pc.match_substring_regex(text, _ERROR)
             fields[field] = pc.if_else(failed, pa.scalar(None, fields[field].type), fields[field])
+        if fields[field] is not text:
+            fields[field] = held(fields[field], len(text))
     if "kind" in cells:
         fields["bend_angle"] = _angles_from_kind(written["kind"], fields)
         said = values.spread(written["kind"], partial(values.size_in_kind, unit=wanted.sizes_in), pa.float64())

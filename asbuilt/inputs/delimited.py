@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import io
 import re
@@ -17,6 +18,8 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Ints, as_mask, as_one
 from asbuilt.errors import InputFileError
+from asbuilt.held import held
+from asbuilt.inputs.content import Content, count, is_ascii, is_blank, recoded, refuse_other_than, with_end
 from asbuilt.inputs.decimals import decimal_comma
 from asbuilt.inputs.headers import FIRST_ROWS, column_names, fields_named, find_header, last_filled, names_of_fields
 from asbuilt.inputs.text_table import (
@@ -24,10 +27,13 @@ from asbuilt.inputs.text_table import (
     Rows,
     TextTable,
     count_rows,
+    filtered,
     not_blank,
+    taken,
     trimmed,
     without_blanks,
 )
+from asbuilt.waiting import Waiting
 
 _FIRST_BYTES, _BLOCK_BYTES = 1 << 18, 1 << 24
 # Where two split the rows equally well, the earlier one is taken: a comma may be a decimal sign.
@@ -38,13 +44,17 @@ _OPEN_QUOTE = "a quotation mark opens a cell and none closes it; close it, or wr
 
 
 def read_delimited(
-    path: Path, content: bytes, known: Mapping[str, str], encoding: str | None, decimal: str | None, header: bool | None
+    path: Path,
+    content: Content,
+    known: Mapping[str, str],
+    encoding: str | None,
+    decimal: str | None,
+    header: bool | None,
 ) -> TextTable:
     """Read the bytes of a delimited text file; as for `tables.read_table`, with the plain names of fields."""
     content, notes = as_utf8(path, content, encoding)
     _refuse_no_text(path, content)
-    if not content.endswith((b"\n", b"\r")):
-        content += b"\n"
+    content = with_end(content)
     delimiter, first_rows, ends = sniffed(path, content, known)
     rows = [[cell.strip() for cell in cells] for cells in first_rows]
     at = find_header(rows, known, header)
@@ -59,7 +69,7 @@ def read_delimited(
     _refuse_open_quotes(path, content, columns, row, [*enumerate(first_rows[:above], start=1), *others])
     for place, column in enumerate(columns):
         # Each takes the place of what it is made of: a large log is not held twice.
-        columns[place] = trimmed(as_one(column))
+        columns[place] = held(trimmed(as_one(column)), len(row))
     columns, row, broken = _fitted(columns, row, others, column_names(head))
     short = [at for at, cells in others if len(cells) < last_filled(head) and any(cells)]
     if usual < last_filled(head):
@@ -93,32 +103,36 @@ def raw_rows(path: Path, *, fields: Mapping[str, frozenset[str]], encoding: str 
     """
     content, _ = as_utf8(path, path.read_bytes(), encoding)
     delimiter, _, _ = sniffed(path, content, names_of_fields(fields))
-    return list(reader(content.decode(), delimiter))
+    return list(reader(content[:].decode(), delimiter))
 
 
-def as_utf8(path: Path, content: bytes, encoding: str | None) -> tuple[bytes, list[str]]:
+def as_utf8(path: Path, content: Content, encoding: str | None) -> tuple[Content, list[str]]:
     if encoding is not None:
         return _recoded(path, content, encoding), []
-    if content.isascii():
+    if is_ascii(content):
         return content, []
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
+    if content[:2] in (b"\xff\xfe", b"\xfe\xff"):
         return _recoded(path, content, "utf-16"), [f"{path}: read as UTF-16"]
     try:
-        content.decode("utf-8")
+        refuse_other_than(content, "utf-8")
     except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
+        line = _line_at(content, error.start)
         note = f"{path}: read as Windows-1252, for line {line:,} is not UTF-8; set the encoding if letters look wrong"
         return _recoded(path, content, "cp1252"), [note]
-    return content.removeprefix(b"\xef\xbb\xbf"), []
+    return recoded(content, "utf-8") if content[:3] == codecs.BOM_UTF8 else content, []
 
 
-def _recoded(path: Path, content: bytes, encoding: str) -> bytes:
+def _line_at(content: Content, at: int) -> int:
+    return content[:at].count(b"\n") + 1
+
+
+def _recoded(path: Path, content: Content, encoding: str) -> Content:
     if encoding.lower().replace("-", "_") in _NO_TEXTS:
         raise InputFileError(f"{path}: {encoding} is no encoding of text files; use utf-8, utf-16 or cp1252")
     try:
-        return content.decode(encoding).removeprefix("\ufeff").encode()
+        return recoded(content, encoding)
     except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
+        line = _line_at(content, error.start)
         raise InputFileError(
             f"{path}: byte {error.start + 1:,}, in line {line:,}, is not {encoding} text; "
             "set the encoding that the file was saved in, or save it as UTF-8"
@@ -127,11 +141,11 @@ def _recoded(path: Path, content: bytes, encoding: str) -> bytes:
         raise InputFileError(f"{path}: there is no encoding {encoding!r}; use utf-8, utf-16 or cp1252") from None
 
 
-def _refuse_no_text(path: Path, content: bytes) -> None:
-    if not content or content.isspace():
+def _refuse_no_text(path: Path, content: Content) -> None:
+    if not len(content) or is_blank(content):
         raise InputFileError(f"{path}: the file is empty; give a file with rows")
-    if b"\0" in content:
-        line = content.count(b"\n", 0, content.find(b"\0")) + 1
+    if (at := content.find(b"\0")) >= 0:
+        line = _line_at(content, at)
         raise InputFileError(
             f"{path}: line {line:,} holds a NUL byte, so this is not a text file, or one in UTF-16; "
             'give a CSV file or a workbook, or set encoding = "utf-16-le"'
@@ -141,7 +155,7 @@ def _refuse_no_text(path: Path, content: bytes) -> None:
         raise InputFileError(f"{path}: this is not a text file; give a CSV file or a workbook")
 
 
-def sniffed(path: Path, content: bytes, known: Mapping[str, str]) -> tuple[str, list[list[str]], list[int]]:
+def sniffed(path: Path, content: Content, known: Mapping[str, str]) -> tuple[str, list[list[str]], list[int]]:
     """Find the delimiter under which the first rows name most fields, or else agree best on their width."""
     text = content[:_FIRST_BYTES].decode("utf-8", errors="ignore")
     samples = {delimiter: _sampled(text, delimiter) for delimiter in _DELIMITERS}
@@ -184,7 +198,7 @@ def _most_common(widths: Sequence[int]) -> int:
 
 
 def _parse(
-    path: Path, content: bytes, start: int, above: int, delimiter: str, width: int
+    path: Path, content: Content, start: int, above: int, delimiter: str, width: int
 ) -> tuple[list[pa.ChunkedArray], Ints, Rows]:
     """Parse all rows from a byte on, with `above` rows before it, as columns; those of another width come as cells."""
     from pyarrow import csv as bulk
@@ -198,32 +212,35 @@ def _parse(
     schema = pa.schema([(str(at), pa.string()) for at in range(width)])
     if start == len(content):
         return schema.empty_table().columns, np.zeros(0, dtype=np.int64), []
+    parsed = Waiting(schema)
     try:
-        parsed = bulk.read_csv(
+        # All of it is known to be UTF-8.
+        with bulk.open_csv(
             pa.BufferReader(pa.py_buffer(content).slice(start)),
             # Rows are numbered only when one thread reads them; two are hardly faster.
             bulk.ReadOptions(column_names=schema.names, use_threads=False, block_size=_BLOCK_BYTES),
             bulk.ParseOptions(
                 delimiter=delimiter, newlines_in_values=True, ignore_empty_lines=False, invalid_row_handler=set_aside
             ),
-            # All of it is known to be UTF-8.
             bulk.ConvertOptions(column_types=schema, null_values=[""], strings_can_be_null=True, check_utf8=False),
-        )
+        ) as reading:
+            for batch in reading:
+                parsed.add_batch(batch)
         others = [(above + one.number, next(reader(f"{one.text}\n", delimiter))) for one in ragged]
     except (pa.ArrowInvalid, csv.Error):
         raise InputFileError(f"{path}: row {_row_without_end(content, delimiter):,}: {_OPEN_QUOTE}") from None
     row = np.arange(above + 1, above + parsed.num_rows + len(others) + 1)
-    return parsed.columns, np.delete(row, [at - above - 1 for at, _ in others]), others
+    return parsed.rows(0, parsed.num_rows).columns, np.delete(row, [at - above - 1 for at, _ in others]), others
 
 
 def reader(text: str, delimiter: str) -> Iterator[list[str]]:
     return csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
 
 
-def _row_without_end(content: bytes, delimiter: str) -> int:
+def _row_without_end(content: Content, delimiter: str) -> int:
     rows = 0
     try:
-        for _ in reader(content.decode(), delimiter):
+        for _ in reader(content[:].decode(), delimiter):
             rows += 1
     except csv.Error:
         rows += 1
@@ -231,13 +248,13 @@ def _row_without_end(content: bytes, delimiter: str) -> int:
 
 
 def _refuse_open_quotes(
-    path: Path, content: bytes, columns: Sequence[pa.ChunkedArray], row: Ints, others: Rows
+    path: Path, content: Content, columns: Sequence[pa.ChunkedArray], row: Ints, others: Rows
 ) -> None:
     """Refuse a quotation mark that swallows rows: up to the file's end, or to the next mark, another cell's."""
-    if b'"' not in content:
+    if content.find(b'"') < 0:
         return
-    returns = content.count(b"\r")
-    breaks = content.count(b"\n") + returns - (content.count(b"\r\n") if returns else 0)
+    returns = count(content, b"\r")
+    breaks = count(content, b"\n") + returns - (count(content, b"\r\n") if returns else 0)
     if breaks == len(row) + len(others):
         # No cell has line breaks in it, save perhaps the very last.
         columns, row = [column.slice(max(len(row) - 1, 0)) for column in columns], row[-1:]
@@ -273,12 +290,15 @@ def _fitted(
         filled = {name: cell for name, cell in zip(every, cells, strict=True) if cell}
         broken.append(BrokenRow(at, f"the row has {count} cells for {width} columns", filled))
     columns = [*columns[:width], *[pa.nulls(len(row), pa.string())] * (width - len(columns))]
-    table = pa.table(columns, names=list(names)).filter(pa.array(~over)) if wide else pa.table(columns, list(names))
+    table = pa.table(columns, names=list(names))
+    if wide:
+        table = filtered(table, ~over)
     row = row[~over]
     if rows:
         added = [pa.array(cells, pa.string()) for cells in zip(*rows.values(), strict=True)]
         row = np.concatenate([row, np.array(list(rows))])
         order = np.argsort(row, kind="stable")
-        table = pa.concat_tables([table, pa.table(added, list(names))]).take(pa.array(order))
+        every = pa.concat_tables([table, pa.table(added, list(names))])
+        table = taken(every, order)
         row = row[order]
     return table.columns, row, broken

@@ -12,6 +12,7 @@ import pyarrow as pa
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.held import concatenated, cuts, held
 from asbuilt.inputs import vectors
 from asbuilt.inputs.coordinate_system import coordinate_system, height_notes
 from asbuilt.inputs.joining import joined, told
@@ -55,18 +56,31 @@ def routes_from_lines(job: Job, features: vectors.Features, where: str) -> Route
     part_route = route[part_of]
     ids = [features.ids[row] for row in rows[part_of].tolist()]
     parts, heads, joints = _one_line_each(job, parts, part_route, order, ids, unit, where)
-    coordinates, line = shapely.get_coordinates(parts, include_z=True, return_index=True)
-    first = np.searchsorted(line, np.arange(len(order) + 1))
-    elevation, notes = known_elevations(coordinates[:, 2] * vertical, first, order, where)
+    first = np.concatenate([[0], np.cumsum(shapely.get_num_coordinates(parts))])
+    many = int(first[-1])
+    columns = [held(_columns(parts[low:high]), many) for low, high in cuts(np.diff(first))]
+    easting, northing, elevation = concatenated(columns, many)
+    elevation, notes = known_elevations(elevation * vertical, first, order, where)
     notes = [*notes, *(height_notes(vertical, unit) if np.isfinite(elevation).any() else ())]
     first_rows = [int(rows[part_of[head]]) for head in heads]
     start = _start_stations(job, features, order, first_rows, where)
     sigma = _feature_sigmas(job, features, np.array(first_rows), np.diff(first), where)
-    run = running(job, order, first)
+    if job.centerline.reversed:
+        run = running(job, order, first)
+        easting, northing, elevation = easting[run], northing[run], elevation[run]
     return routes_from_vertices(
-        order, first, coordinates[run, 0], coordinates[run, 1], elevation[run], start, crs, unit,
+        order, first, easting, northing, elevation, start, crs, unit,
         sigma=sigma, notes=(*features.notes, *absent, *joints, *notes), inputs=features.inputs,
     )  # fmt: skip
+
+
+def _columns(lines: npt.NDArray[np.object_]) -> tuple[Floats, Floats, Floats]:
+    """Give easting, northing and elevation of all vertices of some lines."""
+    import shapely
+
+    found = shapely.get_coordinates(lines, include_z=True)
+    easting, northing, elevation = (found[:, at].copy() for at in range(3))
+    return easting, northing, elevation
 
 
 def _refuse_gaps(job: Job, features: vectors.Features, absent: Ints, names: list[str], where: str) -> None:

@@ -20,6 +20,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask, as_one, of_rows
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.held import held, with_held
 from asbuilt.inputs import cells as cell
 from asbuilt.inputs import doubtful_columns, tables, trouble, unread_columns, values, vectors, words
 from asbuilt.inputs.cells import Unreadable
@@ -33,7 +34,7 @@ from asbuilt.inputs.pipe import pipe_said
 from asbuilt.inputs.sections import by_their_own_names
 from asbuilt.inputs.sheet_days import day_notes
 from asbuilt.inputs.stations import station_notes, without_dots_for_plus, without_offsets
-from asbuilt.inputs.text_table import BrokenRow, TextTable, table_from_columns, with_source
+from asbuilt.inputs.text_table import BrokenRow, TextTable, filtered, table_from_columns, with_source
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD
 from asbuilt.line.stationing import Form, Stations, parse_stations
 from asbuilt.waiting import ROWS, Waiting
@@ -307,7 +308,7 @@ def _taken(job: Job, source: _Source) -> _Source:
     broken = tuple(one for one, is_taken in zip(table.broken, taken[len(table.row) :], strict=True) if is_taken)
     note = f"{table.path}: {int(taken.sum())} of {len(there)} rows are taken, as records.rows says"
     table = replace(
-        table, data=table.data.filter(pa.array(keep)), row=table.row[keep], broken=broken, notes=(*table.notes, note)
+        table, data=filtered(table.data, keep), row=table.row[keep], broken=broken, notes=(*table.notes, note)
     )
     return source._replace(table=table, points=None if source.points is None else source.points[keep])
 
@@ -349,7 +350,7 @@ def _layer(job: Job, path: Path) -> _Source:
         )
         for at, why in features.broken
     )
-    table = replace(table, data=table.data.filter(pa.array(whole)), row=table.row[whole], broken=broken)
+    table = replace(table, data=filtered(table.data, whole), row=table.row[whole], broken=broken)
     return _Source(table, None if points is None else points[whole], features.crs)
 
 
@@ -381,6 +382,8 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
     pointed = values.with_point(station, decimal_comma=table.decimal_comma)
     stations = parse_stations(pointed, wanted.station_format, where=where, unit=wanted.station_unit)
     stations, dotted = without_dots_for_plus(pointed, stations, table.row, where, wanted)
+    del station
+    behind, pointed, stations = held((behind, pointed, stations), len(table.row))
     read = read_cells(job, table, cells, behind, np.isfinite(stations.value))
     cells, fields, unreadable = read.cells, read.fields, read.unreadable
     unread = {name: as_one(table.data[name]) for name in table.columns if name not in mapping.values()}
@@ -415,6 +418,7 @@ def _read_one(job: Job, source: _Source) -> tuple[Log, set[tuple[str, str]]]:
         inputs=((table.path, table.sha256),) if table.sha256 else (),
     )
     log = _with_broken_rows(log, source, mapping, trouble.remark_words(job)) if table.broken else log
+    log = with_held(log, len(log), ("file", "row", "broken", "unreadable"))
     said = unit_of_places(mapping, table.units) if in_columns else None
     return replace(log, systems=((len(log), source.crs if by_points else None),), place_units=(said,)), read.met
 

@@ -11,7 +11,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, as_mask
 from asbuilt.inputs import values
-from asbuilt.inputs.text_table import TextTable
+from asbuilt.inputs.text_table import TextTable, filtered
 from asbuilt.vocabulary import JOINT_TYPES, YES_NO_FIELDS, joint_type
 
 _SPAN = r"(?:day|page|sheet|shift|week)"
@@ -129,4 +129,4 @@ def without_no_records(table: TextTable, mapping: Mapping[str, str]) -> TextTabl
     more = f" and {len(rows) - _SHOWN} more" if len(rows) > _SHOWN else ""
     count = "1 row is no record and was" if len(rows) == 1 else f"{len(rows):,} rows are no records and were"
     note = f"{table.where}: {count} left out: {', '.join(shown)}{more}"
-    return replace(table, data=table.data.filter(pa.array(~likely)), row=table.row[~likely], notes=(*table.notes, note))
+    return replace(table, data=filtered(table.data, ~likely), row=table.row[~likely], notes=(*table.notes, note))

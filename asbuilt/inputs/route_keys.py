@@ -88,7 +88,7 @@ def sigmas(job: Job, count: int, column: Callable[[str, str], Floats]) -> tuple[
     def one(key: str, stated: float | str | None) -> Floats | None:
         if stated is None:
             return None
-        return column(key, stated) if isinstance(stated, str) else np.full(count, float(stated))
+        return column(key, stated) if isinstance(stated, str) else np.broadcast_to(float(stated), count)
 
     wanted = job.centerline
     return (

@@ -15,7 +15,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Ints, as_mask, as_one, first_bytes, of_rows
 from asbuilt.inputs.headers import column_names, fields_named, names_of_fields, plain_name
-from asbuilt.inputs.text_table import BrokenRow, TextTable
+from asbuilt.inputs.text_table import BrokenRow, TextTable, filtered
 
 _LEAST_NAMES = 3
 """A row that names fewer fields may be a record: "Joint" is a kind, "Main" a route."""
@@ -70,7 +70,7 @@ def by_their_own_names(table: TextTable, fields: Mapping[str, frozenset[str]]) -
         + ("" if place == places[0] else ", which hold for the rows below it")
         for one, place in zip(headers, places[1:], strict=True)
     ]
-    data = pa.table(columns, names=list(names)).filter(pa.array(keep))
+    data = filtered(pa.table(columns, names=list(names)), keep)
     return replace(
         wide, columns=tuple(names), data=data, row=wide.row[keep], notes=(*table.notes, *told),
         places=tuple((row, place) for row, place in zip([0, *(one.row for one in headers)], places, strict=True)),

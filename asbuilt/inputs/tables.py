@@ -5,13 +5,13 @@ A cell stays as it was written; a row that does not fit the columns is kept asid
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from asbuilt.errors import InputFileError
 from asbuilt.inputs.bounds import refuse_large, refuse_many_rows
+from asbuilt.inputs.content import Content, content_of, count, sha256
 from asbuilt.inputs.delimited import read_delimited
 from asbuilt.inputs.headers import names_of_fields
 from asbuilt.inputs.text_table import (
@@ -57,10 +57,10 @@ def read_table(
     InputFileError
         When the file cannot be read as a table; names the row where it can.
     """
-    content = _bytes_of(path)
+    content = _content_of(path)
     known = names_of_fields(fields)
-    if content.startswith((ZIP, COMPOUND)):
-        table = read_workbook(open_workbook(path, content), known, sheet, decimal, header, struck_aside=struck_aside)
+    if _is_workbook(content):
+        table = read_workbook(open_workbook(path, content[:]), known, sheet, decimal, header, struck_aside=struck_aside)
     elif content and path.suffix.lower() in WORKBOOK_SUFFIXES:
         raise InputFileError(f"{path}: this is not a workbook, or a damaged one; save it again as .xlsx or as .csv")
     else:
@@ -68,13 +68,18 @@ def read_table(
         refuse_many_rows(path, _lines(content) - (header is not False))
         table = without_remarks(read_delimited(path, content, known, encoding, decimal, header))
         refuse_many_rows(path, table.data.num_rows)
-    return replace(table, sha256=hashlib.sha256(content).hexdigest())
+    return replace(table, sha256=sha256(content))
 
 
-def _lines(content: bytes) -> int:
+def _is_workbook(content: Content) -> bool:
+    return content[:8].startswith((ZIP, COMPOUND))
+
+
+def _lines(content: Content) -> int:
     """Count the lines of a text, however they end."""
-    end = max((b"\n", b"\r"), key=content.count)
-    return content.count(end) + (not content.endswith(end))
+    many = {end: count(content, end) for end in (b"\n", b"\r")}
+    end = max(many, key=lambda one: many[one])
+    return many[end] + (content[-1:] != end)
 
 
 def read_sheets(
@@ -98,15 +103,15 @@ def read_sheets(
     InputFileError
         When the file is no workbook, or a sheet is not in it.
     """
-    content = _bytes_of(path)
-    if not content.startswith((ZIP, COMPOUND)):
+    content = _content_of(path)
+    if not _is_workbook(content):
         raise InputFileError(f"{path}: this is not a workbook, so it has no sheets; leave records.sheet out")
     known = names_of_fields(fields)
-    book = open_workbook(path, content)
+    book = open_workbook(path, content[:])
     names, notes = sheets_with_rows(book, known, sheets)
     among = {"among_sheets": len(names) > 1, "struck_aside": struck_aside}
     read = [read_workbook(book, known, name, decimal, None, **among) for name in names]
-    digest = hashlib.sha256(content).hexdigest()
+    digest = sha256(content)
     first = replace(read[0], notes=(*notes, *read[0].notes))
     return [replace(one, sha256=digest) for one in (first, *read[1:])]
 
@@ -122,9 +127,9 @@ def only_workbooks(paths: Sequence[Path | str]) -> bool:
     return bool(paths) and all(Path(one).suffix.lower() in WORKBOOK_SUFFIXES for one in paths)
 
 
-def _bytes_of(path: Path) -> bytes:
+def _content_of(path: Path) -> Content:
     try:
         refuse_large(path)
-        return path.read_bytes()
+        return content_of(path)
     except OSError as error:
         raise InputFileError(f"{path}: cannot be read ({error.strerror}); check the path and its rights") from None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -11,6 +11,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask
+from asbuilt.held import held
 from asbuilt.inputs.headers import column_names, last_filled
 
 _POWERS_OF_TEN = np.array([float(f"1e{power}") for power in range(23)])
@@ -180,10 +181,25 @@ def without_blanks(
     if keep.all():
         return data, row, notes
     return (
-        data.filter(pa.array(keep)),
+        filtered(data, keep),
         row[keep],
         [*notes, f"{path}: {count_rows(int((~keep).sum()))} left out as blank"],
     )
+
+
+def filtered(data: pa.Table, keep: Bools) -> pa.Table:
+    """Give some rows of a table; of a large one it is held."""
+    return _each_column(data, lambda column: column.filter(pa.array(keep)))
+
+
+def taken(data: pa.Table, rows: Ints) -> pa.Table:
+    """Give rows of a table in an order; of a large one it is held."""
+    return _each_column(data, lambda column: column.take(pa.array(rows)))
+
+
+def _each_column(data: pa.Table, some: Callable[[pa.ChunkedArray], pa.ChunkedArray]) -> pa.Table:
+    """Make a table anew, column by column: a large one is not held twice."""
+    return pa.table([held(some(column), data.num_rows) for column in data.columns], names=data.column_names)
 
 
 def as_text(column: pa.ChunkedArray) -> pa.ChunkedArray:

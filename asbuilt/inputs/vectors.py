@@ -51,6 +51,10 @@ memory."""
 _GIVE = "give a GeoPackage, Shapefile, file geodatabase, GeoJSON, FlatGeobuf, GeoParquet or CSV file"
 
 
+_AT_ONCE = 1 << 25
+"""Octets of geometries that are made shapes at one time."""
+
+
 class Features(NamedTuple):
     """Features of one layer, as columns of shape (n,)."""
 
@@ -314,10 +318,16 @@ def _read_bulk(path: Path | str, layer: str, encoding: str | None) -> Features:
     columns = {column: table[column].combine_chunks() for column in meta["fields"]}
     if name not in table.column_names:
         return Features(np.full(len(ids), None), ids, columns, _stated(meta["crs"]))
-    written = table[name].to_numpy(zero_copy_only=False)
-    geometry = shapely.from_wkb(written, on_invalid="ignore")
-    lost, blank = shapely.is_missing(geometry), as_mask(pc.is_null(table[name]))
-    broken = [(at, _why(written[at])) for at in np.flatnonzero(lost & ~blank).tolist()]
+    geometry, broken = np.full(len(ids), None), []
+    # Some at a time: until they are shapes, they take as much once more.
+    some = max(1, len(ids) * _AT_ONCE // max(table[name].nbytes, 1))
+    for start in range(0, len(ids), some):
+        written = table[name].slice(start, some).to_numpy(zero_copy_only=False)
+        shapes = shapely.from_wkb(written, on_invalid="ignore")
+        lost = shapely.is_missing(shapes) & ~as_mask(pc.is_null(table[name].slice(start, some)))
+        broken += [(start + at, _why(written[at])) for at in np.flatnonzero(lost).tolist()]
+        geometry[start : start + some] = shapes
+    blank = as_mask(pc.is_null(table[name]))
     broken += [(at, "its geometry cannot be read") for at in _unread(path, layer, ids, blank)]
     return Features(geometry, ids, columns, _stated(meta["crs"]), broken=tuple(sorted(broken)))
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +20,7 @@ import pyarrow as pa
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, running, together
 from asbuilt.errors import InputFileError
+from asbuilt.held import concatenated, cuts, held, with_held
 from asbuilt.line.curves import Pieces, Profile
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ class Routes:
     """How the line came about: "survey", "drawn" or "design"; None where nobody says."""
     pieces: Pieces | None = None
     """Lines, curves and spirals between successive vertices, where the centerline is an alignment; a route has one
-    piece less than vertices. Without them the vertices are joined by straights."""
+    piece less than vertices. Without them the vertices are concatenated by straights."""
     arcs: Pieces | None = None
     """Arcs between successive vertices, where the job places joints between shots on a curve through these."""
     corner: Bools | None = None
@@ -133,6 +134,10 @@ class Routes:
             **pieces,
         )
 
+    def held(self, rows: int) -> Routes:
+        """Give the same routes; those of a large job out of a file, which has `rows` rows."""
+        return with_held(self, max(rows, len(self.easting)), (*_OF_VERTICES, "pieces", "arcs"))
+
     @cached_property
     def errors(self) -> tuple[Floats | None, Floats | None]:
         """Standard errors of the vertices in plan and in height: what is stated, and what rounding adds to it."""
@@ -153,7 +158,7 @@ class Routes:
         step = np.sqrt(np.diff(self.easting) ** 2 + np.diff(self.northing) ** 2 + rise**2)
         apart = np.diff(self.vertex_route) > 0
         step[apart] = 1.0 + step[~apart].max(initial=1.0)
-        return np.concatenate([[0.0], np.cumsum(step)])
+        return held(np.concatenate([[0.0], np.cumsum(step)]), len(self.easting))
 
     @cached_property
     def farthest(self) -> float:
@@ -282,6 +287,10 @@ def routes_from_vertices(
     twice = [name for name, count in Counter(names).items() if count > 1]
     if twice:
         raise InputFileError(f"centerline: the route name {min(twice)!r} occurs twice; give each route one name")
+    parts = cuts(np.diff(first))
+    if len(parts) > 1:
+        columns = easting, northing, elevation, *sigma, joint, point, row, word
+        return _in_parts(parts, columns, names, first, start_station, crs, unit, notes, inputs)
     _refuse_no_place(names, first, easting, northing)
     route = np.repeat(np.arange(len(names)), np.diff(first))
     same = np.zeros(len(route), dtype=np.bool_)
@@ -330,6 +339,44 @@ def routes_from_vertices(
         shot_row=row[keep] if row is not None else None,
         shot_word=word.filter(pa.array(keep)) if word is not None else None,
         shot_joint=_lent(joint, same).filter(pa.array(keep)) if joint is not None else None,
+    )
+
+
+def _in_parts(
+    parts: Sequence[tuple[int, int]],
+    columns: Sequence[Any],
+    names: Sequence[str],
+    first: Ints,
+    start_station: Floats,
+    crs: CRS,
+    unit: str,
+    notes: Sequence[str],
+    inputs: Sequence[tuple[str, str]],
+) -> Routes:
+    """Build many routes some at a time, of which the columns of vertices are held."""
+    built = []
+    for low, high in parts:
+        of = slice(int(first[low]), int(first[high]))
+        some: list[Any] = [one[of] if one is not None else None for one in columns]
+        easting, northing, elevation, plan, up, joint, point, row, word = some
+        built.append(
+            routes_from_vertices(
+                names[low:high], first[low : high + 1] - of.start, easting, northing, elevation,
+                start_station[low:high], crs, unit, sigma=(plan, up), joint=joint, point=point, row=row, word=word,
+            ).held(len(columns[0]))
+        )  # fmt: skip
+    if any(one.height_measured is not None for one in built):
+        built = [replace(one, height_measured=heights_measured(one)) for one in built]
+    given = [name for name in _OF_VERTICES if getattr(built[0], name) is not None]
+    many = np.concatenate([np.diff(one.first) for one in built])
+    return replace(
+        built[0],
+        names=tuple(names),
+        first=np.concatenate([[0], np.cumsum(many)]),
+        start_station=np.asarray(start_station, dtype=np.float64),
+        notes=tuple(notes),
+        inputs=tuple(inputs),
+        **{name: concatenated([getattr(one, name) for one in built], len(columns[0])) for name in given},
     )
 
 

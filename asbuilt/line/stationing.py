@@ -39,6 +39,10 @@ class Stations(NamedTuple):
     form: Form
     """How the column writes its stations."""
 
+    def of(self, some: slice) -> Stations:
+        """Give some of them."""
+        return Stations(self.value[some], self.side[some], self.region[some], self.form)
+
 
 def parse_stations(
     text: pa.Array, form: Form | None = None, *, where: str = "stations", unit: Unit | None = None
