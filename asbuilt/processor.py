@@ -18,8 +18,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from asbuilt import stores, units
-from asbuilt.arrays import give_back
 from asbuilt.errors import JobFileError
+from asbuilt.held import give_back, held, let_go
 from asbuilt.inputs import allowables, vectors
 from asbuilt.inputs.bounds import of_job
 from asbuilt.inputs.centerline import read_centerline
@@ -78,6 +78,8 @@ writes beside."""
 
 PART = 50_000
 """Joints, or shots, that are judged at one time: what they take of memory is the same for any job above it."""
+_BESIDE = 1 << 28
+"""Octets of a log, at most, that is read while its line is."""
 STEPS = ("read the centerline", "read the log", "place the joints", "compute deflection", "check", "write")
 
 
@@ -225,6 +227,7 @@ def _written_beside(
             one = found.ready.of_routes(*cut)
             gathered.add_places(OfJob(one))
             looked += looked_at(one)
+            let_go()
         gathered.end_places()
         parts = (replace(found.ready.of_routes(*cut), looked_at=looked) for cut in cuts)
         steps("compute deflection")
@@ -242,6 +245,7 @@ def _written_beside(
 def _judged_here(parts: Iterator[Ready], steps: _Steps) -> Generator[Part]:
     for one in parts:
         yield part_of(judged(one, steps))
+        let_go()
 
 
 def _loaded(job: Job | Path | str) -> Job:
@@ -297,14 +301,16 @@ def _read(
     _check_days(job, today)
     with _reading_beside(job, records) as the_log:
         # A line that is strung through the joints needs the log before its step.
-        routes = read_centerline(job, centerline, the_log)
+        routes = read_centerline(job, centerline, the_log).held(0)
+    steps.rows = len(routes.easting)
     if job.centerline.elevation == "none":
         routes = elevations.without_elevations(routes)
     limits = allowables.read_allowables(job)
     check_words(job, routes.names, {family for family, _ in limits.rows})
     steps("read the log")
     log = replace(the_log(), last_day=today)
-    steps.rows = len(log)
+    steps.rows = max(steps.rows, len(log))
+    give_back(steps.rows)
     routes, rounded_notes = rounding.with_rounding(routes)
     routes, shot_doubts, survey_notes = doubted.screened(job, routes, log, doubted.most_deflection(log, limits))
     notes = (*noted("shots-rounded", rounded_notes), *noted("survey-screened", survey_notes))
@@ -315,17 +321,24 @@ def _read(
 def _reading_beside(job: Job, records: pd.DataFrame | None) -> Iterator[Callable[[], Log]]:
     """Read the log of a job while its line is read; what is wrong with it is raised when it is asked for.
 
-    Layers are read one after another, by one library.
+    Layers are read one after another, by one library, and so is what is too large to be read beside something else.
     """
-    if records is not None or any(Path(name).suffix.lower() in vectors.SUFFIXES for name in job.records.path):
+    names = job.records.path
+    if records is not None or any(Path(name).suffix.lower() in vectors.SUFFIXES for name in names) or _large(job):
         yield cache(partial(read_log, job, records))
         return
     # Copied here first: the line may be in the same file, and a thread that waits for a store keeps Ctrl+C waiting.
-    for name in job.records.path:
+    for name in names:
         job.file(name)
     with ThreadPoolExecutor(1) as beside:
         # A thread has the job's bounds only if it is handed what holds here.
         yield beside.submit(copy_context().run, read_log, job).result
+
+
+def _large(job: Job) -> bool:
+    """Say whether the log's files are too large to be read while the line is."""
+    files = [job.file(name) for name in job.records.path]
+    return sum(one.stat().st_size for one in files if one.is_file()) > _BESIDE
 
 
 def _begun(read: _Read, steps: _Steps) -> _Begun:
@@ -372,7 +385,7 @@ def _found(begun: _Begun) -> _Found:
         routes, joints.route, joints.elevation, elevations.unused_in_the_log(job, log, joints, routes.unit)
     )
     line, understated = stated_errors.with_errors_by_lengths(job, replace(line, routes=routes), log, joints)
-    stations = station_error.station_error(job, line, log, joints, placed.records)
+    stations = held(station_error.station_error(job, line, log, joints, placed.records), len(log))
     notes = (
         *placed.notes,
         *begun.survey_notes,
@@ -381,7 +394,8 @@ def _found(begun: _Begun) -> _Found:
         *noted("elevations-read", [*height_notes, *unused]),
         *noted("sigma-understated", [*understated, *station_error.understated(job, line, stations)]),
     )
-    placed = placed._replace(joints=joints, notes=notes)
+    placed = placed._replace(joints=held(joints, len(log)), notes=notes)
+    doubts = held(doubts, len(log))
     to_map, to_degrees = _map_steps(job, line.routes, joints)
     ready = Ready(
         job=job,
@@ -395,7 +409,7 @@ def _found(begun: _Begun) -> _Found:
         checked=begun.checked.accuracy,
         stations=stations,
         confidence=verdicts.confidence_of_joint(job.limits.confidence, job.limits.confidence_of, joints.route),
-        usual=usual_of(job, log, joints, placed.records),
+        usual=held(usual_of(job, log, joints, placed.records), len(log)),
         today=begun.today,
         to_map=to_map,
         to_degrees=to_degrees,

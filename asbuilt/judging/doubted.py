@@ -14,6 +14,7 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.errors import InputFileError
+from asbuilt.held import held, in_blocks
 from asbuilt.inputs.allowables import families
 from asbuilt.inputs.log import station_form
 from asbuilt.inputs.pipe import not_iron
@@ -229,10 +230,15 @@ def _unsure(routes: Routes, one: Doubt) -> tuple[float, float] | None:
 
 def most_deflection(log: Log, limits: Allowables) -> float:
     """Give the most that any joint of a log may deflect, radians; where nothing says it, more than any joint may."""
-    family = families(log.text("joint_type"), log.text("restrained"))
-    allowed = limits.degrees(family, log.number("size"), not_iron(log.fields, np.arange(len(log))))
-    known = allowed[np.isfinite(allowed)]
-    return float(np.radians(known.max())) if len(known) == len(allowed) and len(known) else screening.JOINT_MOST
+
+    def most(some: slice) -> Floats:
+        part = log.of_records(np.arange(some.start, some.stop))
+        family = families(part.text("joint_type"), part.text("restrained"))
+        allowed = limits.degrees(family, part.number("size"), not_iron(part.fields, np.arange(len(part))))
+        return np.array([allowed.max(initial=0.0)])
+
+    found = float(in_blocks(most, len(log)).max())
+    return float(np.radians(found)) if np.isfinite(found) and len(log) else screening.JOINT_MOST
 
 
 def screened(job: Job, routes: Routes, log: Log, most: float) -> tuple[Routes, list[Doubt], list[Said]]:
@@ -507,7 +513,7 @@ def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: sta
     names = pa.array([point_name(routes, one) for one in shots.tolist()], pa.string())
     joint_shot = names.take(pa.array(np.searchsorted(shots, shot), mask=shot < 0))
     lengths = Stretches(route, start, end, *stations)
-    moved, off_shots = _moved(joints, doubts), _off_their_shots(joints, doubts)
+    moved, off_shots = held((_moved(joints, doubts), _off_their_shots(joints, doubts)), len(joints))
     displaced = np.maximum(moved, off_shots) > AT_A_SHOT * laying
     displaced |= _counted_on(joints, doubts, laying) | _misplaced(joints, doubts) | _on_another(joints, doubts)
     drawn = _drawn(routes, joints, doubts)

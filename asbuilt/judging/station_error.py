@@ -15,6 +15,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
+from asbuilt.held import concatenated, cuts, held
 from asbuilt.judging.at_joints import are_at_joints, nearest_joints
 from asbuilt.judging.doubted import logged_on
 from asbuilt.judging.places import LEAST_TURNS, for_few
@@ -261,19 +262,27 @@ def _at_shots(line: StationedLine, joints: Joints, laying_length: float, most: f
     routes, rows = line.routes, np.flatnonzero(~joints.surveyed)
     if len(rows) < 2:
         return _NONE
-    inner = np.flatnonzero(np.diff(routes.vertex_route, prepend=-1, append=-1)[:-1] == 0)
-    inner = inner[routes.vertex_route[np.minimum(inner + 1, len(routes.distance) - 1)] == routes.vertex_route[inner]]
     place = routes.lay_out(joints.route[rows], joints.distance[rows])
     # Stations count what the curve is longer than its straights; between ties these take it up.
-    longer = arcs.excess(routes, laying_length)[inner] if routes.calibration is None else 0.0
-    shot, route = routes.laid_out[inner] + longer, routes.vertex_route[inner]
-    ahead, off, part = nearest_joints(place, shot)
-    beside = (joints.route[rows[ahead - 1]] == route) & (joints.route[rows[ahead]] == route) & np.isfinite(off)
-    off, part = off[beside], part[beside]
+    longer = arcs.excess(routes, laying_length) if routes.calibration is None else None
+    vertex_route, laid_out = held((routes.vertex_route, routes.laid_out), len(joints))
+
+    def beside_joints(some: slice) -> tuple[Ints, Floats, Floats, Floats]:
+        own = vertex_route[some]
+        alone = np.append(False, own[1:] == own[:-1])
+        inner = np.flatnonzero(alone & np.append(alone[1:], False)) + some.start
+        route, shot = vertex_route[inner], laid_out[inner] + (longer[inner] if longer is not None else 0.0)
+        ahead, off, part = nearest_joints(place, shot)
+        beside = (joints.route[rows[ahead - 1]] == route) & (joints.route[rows[ahead]] == route) & np.isfinite(off)
+        return route[beside], routes.distance[inner[beside]], off[beside], part[beside]
+
+    blocks = [slice(*routes.first[[low, high]].tolist()) for low, high in cuts(np.diff(routes.first))]
+    found = concatenated([held(beside_joints(one), len(joints)) for one in blocks], len(joints))
+    route, distance, off, part = found
     if not are_at_joints(part):
         return _NONE
     kept = part <= most
-    return _Shown(route[beside][kept], routes.distance[inner[beside]][kept], off[kept])
+    return held(_Shown(route[kept], distance[kept], off[kept]), len(joints))
 
 
 def _at_bends(job: Job, line: StationedLine, log: Log, joints: Joints) -> _Shown:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.held import held, in_blocks
 from asbuilt.inputs.header_units import unit_said
 from asbuilt.judging import readings
 from asbuilt.judging.copied import copied_rows
@@ -25,7 +26,8 @@ if TYPE_CHECKING:
     from asbuilt.placing.joints import Joints
     from asbuilt.placing.records import Records
 
-_SOME = 10_000
+_SOME, _MANY = 10_000, 1_000_000
+"""Joints, at most, by which it is told whether readings are fine, and what is usual."""
 _RUN = 3
 """So many records one below the other that repeat joints are a page of the log, and not one joint looked at again."""
 
@@ -96,15 +98,16 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
     joints : Joints
     records : Records
     """
-    laid, warm = (log.number(field)[joints.record] for field in ("laid_length", "gasket_temperature"))
+    # Of many joints, some throughout the log tell what is usual.
+    some = joints.record[:: -(-len(joints) // _MANY) or 1]
+    laid, warm = (log.number(field)[some] for field in ("laid_length", "gasket_temperature"))
     dated = "inspected_on" in log.fields
     out_of_turn, why = dates_out_of_turn(log) if dated else (np.zeros(0, dtype=np.int64), [])
-    run, mostly_passed = _pages_repeated(log, records.joint, len(joints))
-    every = np.arange(len(log))
-    gap, gauge = (mean_reading(log, fields, every) for fields in (GAP_FIELDS, GAUGE_FIELDS))
+    run, mostly_passed = held(_pages_repeated(log, records.joint, len(joints)), len(log))
+    gap, gauge = (_mean_readings(log, fields) for fields in (GAP_FIELDS, GAUGE_FIELDS))
     gaps, gauges = in_another_unit(job, log, GAP_FIELDS, gap), in_another_unit(job, log, GAUGE_FIELDS, gauge)
     # What is in another unit is not usual.
-    read, measured = (joints.record[~one.record[joints.record]] for one in (gaps, gauges))
+    read, measured = (some[~one.record[some]] for one in (gaps, gauges))
     usual_gap, usual_gauge = readings.usual_reading(gap[read]), readings.usual_reading(gauge[measured])
     del gap, gauge
     fitted_gap = readings.usual_reading(readings.fitted_means(log, read))
@@ -146,6 +149,16 @@ def _some_gaps(log: Log, record: Ints) -> Floats:
     gaps: Floats = np.concatenate([log.number(field)[record] for field in GAP_FIELDS if field in log.fields])
     known: Floats = gaps[np.isfinite(gaps)]
     return known
+
+
+def _mean_readings(log: Log, fields: tuple[str, ...]) -> Floats:
+    """Give the mean of what was read around the joint of each record."""
+
+    def mean(some: slice) -> Floats:
+        part = log.of_records(np.arange(some.start, some.stop))
+        return mean_reading(part, fields, np.arange(len(part)))
+
+    return in_blocks(mean, len(log))
 
 
 def mean_reading(log: Log, fields: tuple[str, ...], record: Ints) -> Floats:

@@ -8,7 +8,7 @@ import platform
 from collections.abc import Callable, Iterator, Mapping
 from functools import cache, partial
 from importlib import metadata
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pyarrow as pa
@@ -16,6 +16,7 @@ import pyarrow.compute as pc
 
 from asbuilt.addresses import shown
 from asbuilt.arrays import Floats, Ints, as_mask, of_rows
+from asbuilt.held import cuts
 from asbuilt.inputs.log import station_form
 from asbuilt.judging import pressure, restraint, verdicts
 from asbuilt.judging.bounds import at_most_back
@@ -33,6 +34,10 @@ from asbuilt.placing.place import sigma_horizontal
 from asbuilt.schema import FILE_VERSION
 from asbuilt.version import __version__
 from asbuilt.waiting import Made
+
+if TYPE_CHECKING:
+    from asbuilt.line.projection import Step
+    from asbuilt.line.stationed import StationedLine
 
 _PACKAGES = ("numpy", "pyarrow", "pyogrio", "pyproj", "shapely", "geopandas", "fiona", "python-calamine")
 
@@ -159,14 +164,25 @@ def _finding_points(done: Outcome, joint: pa.Array) -> tuple[Floats, Floats, Flo
 
 
 def _centerline(done: Whole) -> pa.Table:
-    routes, form = done.routes, station_form(done.job, done.log)
+    return pa.concat_tables(_of_some_routes(done)).combine_chunks()
+
+
+def _of_some_routes(done: Whole) -> Iterator[pa.Table]:
+    """Give the rows of `centerline`, those of many shots in several tables."""
+    form = station_form(done.job, done.log)
+    for one in cuts(np.diff(done.routes.first)):
+        yield _lines(done.line.of_routes(*one), done.route_names.slice(one[0], one[1] - one[0]), done.to_map, form)
+
+
+def _lines(of: StationedLine, names: pa.Array, to_map: Step, form: stationing.Form) -> pa.Table:
+    routes = of.routes
     line, distance, first = drawn(routes)
-    easting, northing = done.to_map.apply(line.easting, line.northing)
+    easting, northing = to_map.apply(line.easting, line.northing)
     return pa.table(
         {
-            "route": done.route_names,
-            "start_station": stationing.format_stations(done.line.start, form),
-            "equations": done.line.equation_texts(form),
+            "route": names,
+            "start_station": stationing.format_stations(of.start, form),
+            "equations": of.equation_texts(form),
             "length": _floats(routes.length),
             "vertices": pa.array(np.diff(routes.first), pa.int64()),
             "geom": shapes.paths_wkb(easting, northing, line.elevation, distance, first),
@@ -443,6 +459,9 @@ class Gathered:
         for name in WRITTEN:
             if name in _BEFORE:
                 continue
-            if name not in OF_ROUTES:
+            if name == "centerline":
+                for rows in _of_some_routes(done):
+                    self._beside.add(name, rows)
+            elif name not in OF_ROUTES:
                 self._beside.add(name, _of_whole(done, name, made_at))
             self._beside.end(name)

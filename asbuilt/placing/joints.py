@@ -12,6 +12,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask
+from asbuilt.held import concatenated, held, in_groups
 from asbuilt.inputs.fields import PASSED_FIELDS
 from asbuilt.line import stationing
 from asbuilt.line.routes import Located, points
@@ -118,7 +119,7 @@ def gather(
     same_place: float,
     form: stationing.Form,
 ) -> tuple[Joints, Ints]:
-    """Gather placed records into joints, in order along the routes; also give each record's joint.
+    """Gather placed records into joints, in order along the routes; also give each record's joint, else -1.
 
     Parameters
     ----------
@@ -133,8 +134,29 @@ def gather(
         Records of one joint number are one joint while they lie within this, coordinate units.
     form : how stations are written
     """
+    parts, joint_of, many = [], np.full(len(log), -1, dtype=np.int64), 0
+    # Joints of one route have nothing to do with those of another.
+    for rows in in_groups(placed, route[placed]):
+        joints, joint = held(_gathered(line, log, rows, places, route, surveyed, same_place, form), len(log))
+        joint_of[rows] = joint + many
+        parts.append(joints)
+        many += len(joints)
+    return concatenated(parts, len(log)), joint_of
+
+
+def _gathered(
+    line: StationedLine,
+    log: Log,
+    placed: Ints,
+    places: Places,
+    route: Ints,
+    surveyed: Positions,
+    same_place: float,
+    form: stationing.Form,
+) -> tuple[Joints, Ints]:
+    """Gather placed records of some routes; also give the joint of each, counted from 0."""
     routes = line.routes
-    name = joint_names(log.text("joint"), places.station, form).take(pa.array(placed))
+    name = joint_names(log.text("joint").take(pa.array(placed)), places.station[placed], form)
     group = _same_joint(route[placed], name, places.distance[placed], same_place)
     latest, records = _latest(log, placed, group)
     latest = _failures_kept(log, placed, group, latest)
@@ -210,7 +232,7 @@ def _latest(log: Log, placed: Ints, group: Ints) -> tuple[Ints, Ints]:
         order = np.argsort(group, kind="stable")
         return order[np.cumsum(records) - 1], records
     in_log = np.argsort(group, kind="stable")
-    days = pc.cast(log.fields["inspected_on"], pa.int32()).take(pa.array(placed))
+    days = pc.cast(log.fields["inspected_on"].take(pa.array(placed)), pa.int32())
     day = as_ints(days, 0)[in_log]
     if log.last_day is not None:
         day = np.where(day > (log.last_day - dt.date(1970, 1, 1)).days, 0, day)
@@ -227,7 +249,7 @@ def _failures_kept(log: Log, placed: Ints, group: Ints, latest: Ints) -> Ints:
     """
     if "inspected_on" not in log.fields or len(latest) == len(group):
         return latest
-    day = as_ints(pc.cast(log.fields["inspected_on"], pa.int32()).take(pa.array(placed)), 0)
+    day = as_ints(pc.cast(log.fields["inspected_on"].take(pa.array(placed)), pa.int32()), 0)
     if log.last_day is not None:
         day = np.where(day > (log.last_day - dt.date(1970, 1, 1)).days, 0, day)
     counts = latest[group]

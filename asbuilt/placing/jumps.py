@@ -14,6 +14,7 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, together
+from asbuilt.held import held, in_groups
 from asbuilt.inputs.log import SAME_PLACE, Log
 from asbuilt.line.routes import between, heights_measured
 from asbuilt.line.stationing import format_stations
@@ -95,16 +96,38 @@ def station_jumps(
     told = Jumps([], [], set())
     if job.records.station_from == "laid_length":
         return told
+    numbers, laid = held((joint_numbers(log.text("joint")), log.number("laid_length")), len(log))
+    cut = as_mask(pc.equal(log.text("cut"), "yes"))
     rows = np.flatnonzero((route >= 0) & np.isfinite(log.stations.value))
+    for some in in_groups(rows, route[rows]):
+        _on_routes(job, line, log, bends, route, along, surveyed, some, numbers, laid, cut, told)
+    told.ignored.sort(key=lambda one: one.route)
+    return told
+
+
+def _on_routes(
+    job: Job,
+    line: StationedLine,
+    log: Log,
+    bends: Telling,
+    route: Ints,
+    along: Floats,
+    surveyed: Positions,
+    rows: Ints,
+    numbers: JointNumbers,
+    laid: Floats,
+    cut: Bools,
+    told: Jumps,
+) -> None:
+    """Look at some routes, of which these are the records."""
     rows = rows[np.argsort(route[rows], kind="stable")]
-    numbers, laid = joint_numbers(log.text("joint")), log.number("laid_length")
     ordered = [
         _in_order(job, log, numbers, part, along[part])
         for part in together(rows, route)
         if np.count_nonzero(np.isfinite(along[part])) > 2 * STEADY
     ]
     if not ordered:
-        return told
+        return
     ends = np.cumsum([0, *(len(part) for part, _ in ordered)])
     rows, in_series = (np.concatenate(parts) for parts in zip(*ordered, strict=True))
     at = np.concatenate([_carried_on(log.stations.value[part], along[part]) for part, _ in ordered])
@@ -135,7 +158,6 @@ def station_jumps(
         _in_route(
             job, line, log, bends, number, rows[joints], at[joints], mine, telling[between], float(way[which]), told
         )
-    cut = as_mask(pc.equal(log.text("cut"), "yes"))
     may_be_off = _may_be_off(steps, own, way[of] * step, ends, job.records.laying_length)
     # Where numbers are in reverse, the order by them tells nothing of pipes.
     for which in may_be_off[against[may_be_off] <= 1].tolist():
@@ -143,7 +165,6 @@ def station_jumps(
         mine, number = steps.of(between), int(route[rows[ends[which]]])
         pipes = _against_pipes(job, line, number, rows[joints], at[joints], mine, float(way[which]), laid, cut)
         told.add(off_for_a_while(job, line, log, pipes))
-    return told
 
 
 def _may_be_off(steps: Steps, own: Bools, step: Floats, ends: Ints, laying: float) -> Ints:

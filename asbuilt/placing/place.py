@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats, Ints, as_mask, give_back
+from asbuilt.arrays import Floats, Ints, as_mask
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.held import give_back, held, in_blocks
 from asbuilt.inputs.log import SAME_PLACE, station_form
 from asbuilt.inputs.shifted_cells import shifted_notes
 from asbuilt.line import arcs
@@ -81,20 +82,24 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
         When the log does not name its routes, or no record could be placed.
     """
     form, same_place = station_form(job, log), SAME_PLACE * job.records.laying_length * line.scale
-    route = record_routes(log, line)
-    surveyed = surveyed_positions(job, line.routes, log, route, position_tolerance(job) * line.scale)
-    resolved = line.resolve(route, log.stations)
-    settled = settle(line, route, log, resolved)
+    many = len(log)
+    route = held(record_routes(log, line), many)
+    surveyed = held(surveyed_positions(job, line.routes, log, route, position_tolerance(job) * line.scale), many)
+    resolved = in_blocks(lambda some: line.resolve(route[some], log.stations.of(some)), many)
+    settled = held(settle(line, route, log, resolved), many)
     surveyed = own_shots(job, line, route, settled.along, surveyed)
     wrong, written = mistyped.mistyped(job, line, log, route, settled.along, surveyed), surveyed
     surveyed = surveyed.without(wrong)
     astray = contradicted(job, line, log, route, settled.along, surveyed)
     surveyed = surveyed.without(astray[0])
     settled = settle_by_survey(line, log, route, resolved, surveyed, settled)
-    reason, doubt = reasons(log, route, settled.along, resolved, surveyed.known)
+    settled, surveyed = held((settled, surveyed), many)
+    reason, doubt = held(reasons(log, route, settled.along, resolved, surveyed.known), many)
     counted = job.records.station_from == "laid_length"
     said = messages(line, log, route, resolved, reason, form, counted=counted, bows=_bows(job, line, reason))
     message, of_trouble = with_trouble(job, log, reason, told(line, said, astray))
+    message = held(message, many)
+    del said
     hints.refuse_points_for_plus(job, line, log, route)
     doubtful: list[Said] = [*hints.unit_notes(job, line, log, route), *hints.rounded_notes(job, line, log, route)]
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
@@ -140,13 +145,12 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     # Joints are gathered where a job takes the most room; how their places were found is not needed for it.
     del resolved, settled, written
     give_back(len(log))
-    joints, joint_of = gather(line, log, placed, places, route, surveyed, same_place, form)
-    joint = np.full(len(log), -1, dtype=np.int64)
-    joint[placed] = joint_of
-    records = Records(
+    places, surveyed = held((places, surveyed), many)
+    joints, joint = gather(line, log, placed, places, route, surveyed, same_place, form)
+    records = held(Records(
         route, places.distance, places.region, reason, message, settled_by, joint,
         places.apart, places.away, places.above, aside, doubt,
-    )  # fmt: skip
+    ), len(log))  # fmt: skip
     doubts = (*jumps.ignored, *inches, *others, *short, *left_out)
     return Placed(records, joints, tuple(notes), doubts, frozenset(jumps.of))
 

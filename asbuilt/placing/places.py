@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.held import in_blocks
 from asbuilt.line.routes import Located, Points, between
 
 if TYPE_CHECKING:
@@ -39,6 +40,12 @@ def by_station(line: StationedLine, route: Ints, along: Floats, region: Ints, st
     region : array of int, shape (n,)
     station : array, shape (n,)
     """
+    located, distance, tied = in_blocks(lambda some: _by_station(line, route[some], along[some]), len(route))
+    none = np.broadcast_to(np.nan, len(route))
+    return Places(located, distance, region, station, tied, none, none, none)
+
+
+def _by_station(line: StationedLine, route: Ints, along: Floats) -> tuple[Located, Floats, Bools]:
     rows = np.flatnonzero(np.isfinite(along))
     place = line.locate(route[rows], along[rows])
     vertex, weight = np.zeros(len(route), dtype=np.int64), np.zeros(len(route))
@@ -46,8 +53,7 @@ def by_station(line: StationedLine, route: Ints, along: Floats, region: Ints, st
     distance, tied = np.full(len(route), np.nan), np.zeros(len(route), dtype=np.bool_)
     distance[rows] = between(line.routes.distance, place)
     tied[rows] = line.between_ties(route[rows], along[rows])
-    none = np.broadcast_to(np.nan, len(route))
-    return Places(Located(vertex, weight), distance, region, station, tied, none, none, none)
+    return Located(vertex, weight), distance, tied
 
 
 def offset_points(line: Points, offset: Floats) -> tuple[Floats, Floats]:

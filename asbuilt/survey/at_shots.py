@@ -8,6 +8,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints, scatter, together
+from asbuilt.held import in_blocks
 from asbuilt.line.routes import Routes
 from asbuilt.survey.against_log import ENOUGH, SHOT_EACH, Logged
 from asbuilt.survey.bends import CORNER_SLACK
@@ -308,11 +309,17 @@ def _leg_around(routes: Routes, logged: Logged, rows: slice) -> Floats:
 
 def _off_nearest(routes: Routes, logged: Logged) -> Floats:
     """Give how far ahead of each joint the nearest vertex of its line lies; negative where it lies behind."""
-    low, high = routes.first[logged.route] + 1, routes.first[logged.route + 1] - 1
-    ahead = np.searchsorted(routes.laid_out, routes.lay_out(logged.route, logged.distance)).clip(low, high)
-    back, ahead = routes.distance[ahead - 1] - logged.distance, routes.distance[ahead] - logged.distance
-    nearest: Floats = np.where(-back < ahead, back, ahead)
-    return nearest
+    laid_out = routes.laid_out
+
+    def nearest(some: slice) -> Floats:
+        route, distance = logged.route[some], logged.distance[some]
+        low, high = routes.first[route] + 1, routes.first[route + 1] - 1
+        ahead = np.searchsorted(laid_out, routes.lay_out(route, distance)).clip(low, high)
+        back, ahead = routes.distance[ahead - 1] - distance, routes.distance[ahead] - distance
+        off: Floats = np.where(-back < ahead, back, ahead)
+        return off
+
+    return in_blocks(nearest, len(logged.route))
 
 
 def aside_by_lengths(routes: Routes, logged: Logged, bends: Callable[[], BendsLogged]) -> Iterator[Doubt]:
@@ -336,9 +343,14 @@ def aside_by_lengths(routes: Routes, logged: Logged, bends: Callable[[], BendsLo
     metre, symbol = units.factor("m", routes.unit), units.SYMBOLS[routes.unit]
     joints = routes.lay_out(logged.route, logged.distance)
     shots = routes.laid_out
-    ahead = np.searchsorted(joints, shots).clip(1, len(joints) - 1)
-    back, ahead = shots - joints[ahead - 1], shots - joints[ahead]
-    every = np.where(np.abs(back) < np.abs(ahead), back, ahead)
+
+    def nearest(some: slice) -> Floats:
+        ahead = np.searchsorted(joints, shots[some]).clip(1, len(joints) - 1)
+        back, ahead = shots[some] - joints[ahead - 1], shots[some] - joints[ahead]
+        off: Floats = np.where(np.abs(back) < np.abs(ahead), back, ahead)
+        return off
+
+    every = in_blocks(nearest, len(shots))
     # Most surveys have no length that is too long at all.
     route, least = routes.vertex_route, EXCESS_M * metre
     some = (every[2:] - every[:-2] > least) & (route[2:] == route[:-2])

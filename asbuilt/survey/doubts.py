@@ -10,6 +10,7 @@ import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import JobFileError
+from asbuilt.held import in_blocks
 
 if TYPE_CHECKING:
     from asbuilt.line.routes import Routes
@@ -101,15 +102,20 @@ class Doubts:
         array of int, shape (n,)
             A turn rests on the shots of the two legs beside it, so a doubted shot reaches two legs either way.
         """
-        found = np.full(len(vertex), -1, dtype=np.int64)
         route = routes.vertex_route
         doubted: Bools = np.zeros(len(route), dtype=np.bool_)
         doubted[self.shots()] = True
-        for by in (-1, 0, 1, 2):
-            shot = np.clip(vertex + by, 0, len(route) - 1)
-            near = (shot == vertex + by) & doubted[shot] & (route[shot] == route[vertex]) & (found < 0)
-            found[near] = shot[near]
-        return found
+
+        def of_some(some: slice) -> Ints:
+            at = vertex[some]
+            found = np.full(len(at), -1, dtype=np.int64)
+            for by in (-1, 0, 1, 2):
+                shot = np.clip(at + by, 0, len(route) - 1)
+                near = (shot == at + by) & doubted[shot] & (route[shot] == route[at]) & (found < 0)
+                found[near] = shot[near]
+            return found
+
+        return in_blocks(of_some, len(vertex))
 
 
 def label(routes: Routes, vertex: int) -> str:
