@@ -312,6 +312,7 @@ def _read(
     steps.rows = max(steps.rows, len(log))
     give_back(steps.rows)
     routes, rounded_notes = rounding.with_rounding(routes)
+    give_back(steps.rows)
     routes, shot_doubts, survey_notes = doubted.screened(job, routes, log, doubted.most_deflection(log, limits))
     notes = (*noted("shots-rounded", rounded_notes), *noted("survey-screened", survey_notes))
     return _Read(job, routes, log, limits, shot_doubts, notes, today)

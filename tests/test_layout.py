@@ -19,8 +19,8 @@ from asbuilt.review.pages import write_review
 
 ROOT = Path(asbuilt.__file__).parent
 FLOW = (
-    "version", "living", "addresses", "errors", "stores", "arrays", "waiting", "units", "vocabulary", "checks", "notes",
-    "schema", "keys", "job", "stored", "placed", "line", "inputs", "survey", "placing", "judging", "layers",
+    "version", "living", "addresses", "errors", "stores", "arrays", "held", "waiting", "units", "vocabulary", "checks",
+    "notes", "schema", "keys", "job", "stored", "placed", "line", "inputs", "survey", "placing", "judging", "layers",
     "placement", "processor", "returned", "blank", "owner_map", "cad", "review", "register", "comparing", "archive",
     "serve", "terminal", "commands", "cli", "__main__",
 )  # fmt: skip

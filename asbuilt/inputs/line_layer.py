@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 
 JOINING_TOLERANCE_M = 0.01
+_IN_ONE_PIECE = 1
+"""The kind of geometry, as shapely numbers them, that is one line."""
 
 
 def routes_from_lines(job: Job, features: vectors.Features, where: str) -> Routes:
@@ -52,7 +54,10 @@ def routes_from_lines(job: Job, features: vectors.Features, where: str) -> Route
     names = _route_names(job, features, rows, where)
     _refuse_gaps(job, features, np.flatnonzero(~present), names, where)
     order, route = route_order(names)
-    parts, part_of = shapely.get_parts(geometry[rows], return_index=True)
+    parts, part_of = geometry[rows], np.arange(len(rows))
+    # Parts are copies: of lines in one piece there need be none.
+    if not (kinds[rows] == _IN_ONE_PIECE).all():
+        parts, part_of = shapely.get_parts(parts, return_index=True)
     part_route = route[part_of]
     ids = [features.ids[row] for row in rows[part_of].tolist()]
     parts, heads, joints = _one_line_each(job, parts, part_route, order, ids, unit, where)

@@ -14,7 +14,7 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.errors import InputFileError
-from asbuilt.held import held, in_blocks
+from asbuilt.held import give_back, held, in_blocks
 from asbuilt.inputs.allowables import families
 from asbuilt.inputs.log import station_form
 from asbuilt.inputs.pipe import not_iron
@@ -277,9 +277,11 @@ def screened(job: Job, routes: Routes, log: Log, most: float) -> tuple[Routes, l
         return bends_logged(line, stationed, record_routes(stationed, line), job.records.laying_length * line.scale)
 
     doubts = screening.screen(job, routes, most, logged)
+    give_back(len(routes.easting))
     notes += heights.of_one_number(job, routes)
     routes, high = heights.screen_heights(job, routes, most)
     doubts += across.strung_across(job, routes)
+    give_back(len(routes.easting))
     doubts, high = _with_shifts(job, routes, doubts, high, most)
     if job.records.stationing == "slope":
         routes = heights.without_spikes(routes, high)

@@ -20,7 +20,7 @@ import pyarrow as pa
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask, running, together
 from asbuilt.errors import InputFileError
-from asbuilt.held import concatenated, cuts, held, with_held
+from asbuilt.held import concatenated, cuts, held, in_blocks, with_held
 from asbuilt.line.curves import Pieces, Profile
 
 if TYPE_CHECKING:
@@ -147,7 +147,7 @@ class Routes:
                 (self.sigma_horizontal, self.rounding_horizontal), (self.sigma_vertical, self.rounding_vertical),
             )
         )  # fmt: skip
-        return plan, up
+        return held((plan, up), len(self.easting))
 
     @cached_property
     def along(self) -> Floats:
@@ -164,6 +164,11 @@ class Routes:
     def farthest(self) -> float:
         """The largest distance of a vertex from its route's start in the job."""
         return self.among.farthest if self.among is not None else float(self.distance.max())
+
+    @cached_property
+    def turns(self) -> tuple[Floats, Floats, Floats]:
+        """The turn at each vertex, and its legs back and ahead, as `turns` gives them."""
+        return turns(self.easting, self.northing, self.vertex_route)
 
     @property
     def laid_out(self) -> Floats:
@@ -201,10 +206,10 @@ class Routes:
         """Horizontal length of each route, shape (routes,)."""
         return self.distance[self.first[1:] - 1]
 
-    @property
+    @cached_property
     def vertex_route(self) -> Ints:
         """Route of each vertex, shape (vertices,)."""
-        return np.repeat(np.arange(len(self.names)), np.diff(self.first))
+        return held(np.repeat(np.arange(len(self.names)), np.diff(self.first)), len(self.easting))
 
 
 def equations_of(
@@ -569,3 +574,51 @@ def _cumulative(length: Floats, route: Ints, first: Ints) -> Floats:
     step[1:] = np.where(route[1:] == route[:-1], length, 0.0)
     # Summed route by route: one running sum over all routes would carry their lengths as rounding error.
     return running(step, first)
+
+
+def turns(easting: Floats, northing: Floats, route: Ints) -> tuple[Floats, Floats, Floats]:
+    """Give the turn at each vertex, its leg back, and its leg ahead, in plan.
+
+    Parameters
+    ----------
+    easting, northing : array, shape (vertices,)
+    route : array of int, shape (vertices,)
+
+    Returns
+    -------
+    turn : array, shape (vertices,)
+        Radians, right positive; NaN at the ends of routes and beside legs of no length.
+    back, ahead : array, shape (vertices,)
+        Lengths of the legs; NaN where there is none.
+
+    Examples
+    --------
+    >>> turn, back, ahead = turns(np.array([0.0, 0.0, 5.0]), np.array([0.0, 3.0, 3.0]), np.array([0, 0, 0]))
+    >>> np.degrees(turn[1:2]).round(6).tolist(), back[1:2].tolist(), ahead[1:2].tolist()
+    ([90.0], [3.0], [5.0])
+    """
+
+    def of_some(some: slice) -> tuple[Floats, Floats, Floats]:
+        # With the vertex before the first one, and the one behind the last.
+        first = max(some.start - 1, 0)
+        around = slice(first, some.stop + 1)
+        turn, back, ahead = _turns(easting[around], northing[around], route[around])
+        own = slice(some.start - first, some.stop - first)
+        return turn[own], back[own], ahead[own]
+
+    return in_blocks(of_some, len(easting))
+
+
+def _turns(easting: Floats, northing: Floats, route: Ints) -> tuple[Floats, Floats, Floats]:
+    count = len(easting)
+    back, ahead, turn = (np.full(count, np.nan) for _ in range(3))
+    if count < 2:
+        return turn, back, ahead
+    east, north, same = np.diff(easting), np.diff(northing), route[1:] == route[:-1]
+    length = np.where(same, np.hypot(east, north), np.nan)
+    back[1:], ahead[:-1] = length, length
+    with np.errstate(invalid="ignore"):
+        azimuth = np.where(length > 0, np.arctan2(east, north), np.nan)
+    turn[1:-1] = (np.diff(azimuth) + np.pi) % (2.0 * np.pi) - np.pi
+    turn[1:-1] = np.where(same[1:] & same[:-1], turn[1:-1], np.nan)
+    return turn, back, ahead

@@ -13,7 +13,6 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Floats, scatter, together
 from asbuilt.notes import OfRoutes
-from asbuilt.survey.doubts import turns
 from asbuilt.survey.evenness import beyond_chance
 
 if TYPE_CHECKING:
@@ -79,7 +78,7 @@ def beside_shots(
     rows, vertex, route, off = rows[near], vertex[near], route[near], off[near]
     if not len(rows):
         return surveyed, aside, notes
-    turn = np.abs(np.nan_to_num(turns(routes.easting, routes.northing, routes.vertex_route)[0]))[vertex]
+    turn = np.abs(np.nan_to_num(routes.turns[0]))[vertex]
     sigma = routes.errors[0][vertex] if routes.errors[0] is not None else np.zeros(len(rows))
     error = np.sqrt(2.0 * sigma**2 + surveyed.rounded[rows] ** 2 + surveyed.carried[rows] ** 2)
     most = np.maximum(_FAR * error, _LEAST_M * units.factor("m", routes.unit))

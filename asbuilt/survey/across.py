@@ -14,7 +14,9 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
-from asbuilt.survey.doubts import Doubt, checked, label, turns
+from asbuilt.held import held, in_blocks
+from asbuilt.line.routes import turns
+from asbuilt.survey.doubts import Doubt, checked, label
 from asbuilt.survey.screening import LEAST_OFF_M
 
 if TYPE_CHECKING:
@@ -85,24 +87,29 @@ def _crossings(routes: Routes) -> Iterator[_Crossing]:
     """Find legs of two routes that cross, and would not turn there if what is ahead of them were exchanged."""
     import shapely
 
-    turn, _, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
-    least, places = _least(routes), np.column_stack([routes.easting, routes.northing])
-    with np.errstate(invalid="ignore"):
-        there_and_back = np.abs(np.diff(turn, append=np.nan)) / 2.0
-        legs = np.flatnonzero(there_and_back * ahead > _LOOKED_AT * least)
-    legs = legs[_by_few(places[legs], ahead[legs])]
+    turn, _, ahead = routes.turns
+    least = held(_least(routes), len(turn))
+
+    def stepping(some: slice) -> Bools:
+        following = np.append(turn[some.start + 1 : some.stop + 1], np.nan)[: some.stop - some.start]
+        with np.errstate(invalid="ignore"):
+            found: Bools = np.abs(following - turn[some]) / 2.0 * ahead[some] > _LOOKED_AT * least[some]
+        return found
+
+    legs = np.flatnonzero(in_blocks(stepping, len(turn)))
+    legs = legs[_by_few(_places(routes, legs), ahead[legs])]
     if len(np.unique(routes.vertex_route[legs])) < 2:
         return
-    lines = shapely.linestrings(np.stack([places[legs], places[legs + 1]], axis=1))
+    lines = shapely.linestrings(np.stack([_places(routes, legs), _places(routes, legs + 1)], axis=1))
     pairs = shapely.STRtree(lines).query(lines)
     pairs = pairs[:, routes.vertex_route[legs[pairs[0]]] < routes.vertex_route[legs[pairs[1]]]]
     both = legs[pairs[:, shapely.crosses(*lines[pairs])]]
     found = np.zeros(both.shape[1], dtype=np.bool_)
     for way in (_BESIDE, _BESIDE[::-1]):
         one, other = both[0][:, None] + _BESIDE, both[1][:, None] + way
-        here, legs_here = _turns_of(places, one, other)
+        here, legs_here = _turns_of(routes, one, other)
         then, legs_then = _turns_of(
-            places, np.hstack([one[:, :2], other[:, 2:]]), np.hstack([other[:, :2], one[:, 2:]])
+            routes, np.hstack([one[:, :2], other[:, 2:]]), np.hstack([other[:, :2], one[:, 2:]])
         )
         # Lines side by side turn alike on a curve, as much as their legs are long together.
         curve = (here.sum(axis=1) / legs_here.sum(axis=1))[:, None]
@@ -118,6 +125,10 @@ def _crossings(routes: Routes) -> Iterator[_Crossing]:
             yield _Crossing((int(both[0, at]), int(both[1, at])), part, turned, float(mean[at]))
 
 
+def _places(routes: Routes, vertex: Ints) -> Floats:
+    return np.column_stack([routes.easting[vertex], routes.northing[vertex]])
+
+
 def _by_few(places: Floats, long: Floats) -> Bools:
     """Tell which legs have few others near them: those of many lie where one main was surveyed again and again."""
     if not len(places):
@@ -129,13 +140,13 @@ def _by_few(places: Floats, long: Floats) -> Bools:
     return few
 
 
-def _turns_of(places: Floats, *paths: Ints) -> tuple[Floats, Floats]:
+def _turns_of(routes: Routes, *paths: Ints) -> tuple[Floats, Floats]:
     """Give the turns at the inner two points of lines of four each, and how long the legs beside each are together.
 
     Each of `paths` has a line a row; a row of what comes back has those of its lines one behind the other.
     """
     every = np.hstack(paths).ravel()
-    turn, back, ahead = turns(places[every, 0], places[every, 1], np.arange(len(every)) // 4)
+    turn, back, ahead = turns(routes.easting[every], routes.northing[every], np.arange(len(every)) // 4)
     inner = np.arange(len(every)) % 4 % 3 > 0
     each = (len(paths[0]), 2 * len(paths))
     return (

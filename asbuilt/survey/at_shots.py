@@ -13,7 +13,7 @@ from asbuilt.line.routes import Routes
 from asbuilt.survey.against_log import ENOUGH, SHOT_EACH, Logged
 from asbuilt.survey.bends import CORNER_SLACK
 from asbuilt.survey.bends_logged import BendsLogged
-from asbuilt.survey.doubts import Doubt, label, turns
+from asbuilt.survey.doubts import Doubt, label
 
 OFF_SHOTS_M, ALIKE = 0.1, 0.85
 """Joints this far off their shots, so many of them by the same, are counted from another start; no source."""
@@ -425,7 +425,7 @@ def beside_bends(routes: Routes, logged: Logged) -> Iterator[Doubt]:
     rows = np.flatnonzero(logged.bend & (logged.angle >= TELLING_BEND))
     if routes.pieces is not None or not routes.shot or not len(rows) or len(routes.distance) < _PAIRS:
         return
-    turn, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    turn, back, ahead = routes.turns
     vertex = np.searchsorted(routes.laid_out, routes.lay_out(logged.route[rows], logged.distance[rows]))
     first = (vertex[:, None] + np.arange(-_PAIRS, _PAIRS)).clip(0, len(turn) - 2)
     angle = logged.angle[rows]

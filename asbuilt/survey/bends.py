@@ -11,7 +11,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.line.routes import Routes
 from asbuilt.survey.against_log import SHOT_EACH, UNCOVERED, Logged
-from asbuilt.survey.doubts import Doubt, label, turns
+from asbuilt.survey.doubts import Doubt, label
 
 REACH = 1.5
 """Laying lengths within which a bend is looked for at its station: logs and lines differ by less."""
@@ -81,7 +81,7 @@ def corners(routes: Routes, laying: float) -> Corners:
         Laying length, coordinate units.
     """
     smooth, routes = routes.pieces is not None, routes.chords
-    turn, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    turn, back, ahead = routes.turns
     around = turn_around(routes, routes.vertex_route, routes.distance, AT_A_CORNER * laying)
     found = (around >= LEAST_BEND - CORNER_SLACK) & np.isfinite(back) & np.isfinite(ahead)
     if smooth:
@@ -116,7 +116,7 @@ def to_corner(routes: Routes, corners: Corners, route: Ints, at: Floats, angle: 
 
 def turn_around(routes: Routes, route: Ints, distance: Floats, reach: Floats | float) -> Floats:
     """Sum up what the line turns in plan within a reach of places."""
-    turn, _, _ = turns(routes.easting, routes.northing, routes.vertex_route)
+    turn, _, _ = routes.turns
     around: Floats = np.abs(_summed(routes, np.nan_to_num(turn), route, distance, reach))
     return around
 
@@ -166,7 +166,7 @@ def missed(routes: Routes, route: Ints, at: Floats, angle: Floats, laying: float
     if not routes.shot:
         off: Floats = np.abs(angle - turn_around(routes, route, at, BEND_OFF[0] * laying))
         return np.where((at < 0.0) | (at > routes.length[route]), angle, off)
-    turn = np.nan_to_num(turns(routes.easting, routes.northing, routes.vertex_route)[0])
+    turn = np.nan_to_num(routes.turns[0])
     place = at + np.linspace(-1.0, 1.0, 5)[:, None] * AT_A_CORNER * laying
     ahead = vertex_ahead(routes, route, place)
     back, leg = routes.distance[ahead - 1], routes.distance[ahead] - routes.distance[ahead - 1]

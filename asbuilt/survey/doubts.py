@@ -249,38 +249,3 @@ def noise_of_turns(back: Floats, ahead: Floats, sigma: Floats) -> Floats:
     with np.errstate(divide="ignore", invalid="ignore"):
         noise: Floats = sigma * np.sqrt(back**-2.0 + ahead**-2.0 + (1.0 / back + 1.0 / ahead) ** 2)
     return noise
-
-
-def turns(easting: Floats, northing: Floats, route: Ints) -> tuple[Floats, Floats, Floats]:
-    """Give the turn at each vertex, its leg back, and its leg ahead, in plan.
-
-    Parameters
-    ----------
-    easting, northing : array, shape (vertices,)
-    route : array of int, shape (vertices,)
-
-    Returns
-    -------
-    turn : array, shape (vertices,)
-        Radians, right positive; NaN at the ends of routes and beside legs of no length.
-    back, ahead : array, shape (vertices,)
-        Lengths of the legs; NaN where there is none.
-
-    Examples
-    --------
-    >>> turn, back, ahead = turns(np.array([0.0, 0.0, 5.0]), np.array([0.0, 3.0, 3.0]), np.array([0, 0, 0]))
-    >>> np.degrees(turn[1:2]).round(6).tolist(), back[1:2].tolist(), ahead[1:2].tolist()
-    ([90.0], [3.0], [5.0])
-    """
-    count = len(easting)
-    back, ahead, turn = (np.full(count, np.nan) for _ in range(3))
-    if count < 2:
-        return turn, back, ahead
-    east, north, same = np.diff(easting), np.diff(northing), route[1:] == route[:-1]
-    length = np.where(same, np.hypot(east, north), np.nan)
-    back[1:], ahead[:-1] = length, length
-    with np.errstate(invalid="ignore"):
-        azimuth = np.where(length > 0, np.arctan2(east, north), np.nan)
-    turn[1:-1] = (np.diff(azimuth) + np.pi) % (2.0 * np.pi) - np.pi
-    turn[1:-1] = np.where(same[1:] & same[:-1], turn[1:-1], np.nan)
-    return turn, back, ahead

@@ -14,7 +14,8 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
-from asbuilt.survey.doubts import Doubt, label, least_off, most_turn, turns
+from asbuilt.line.routes import turns
+from asbuilt.survey.doubts import Doubt, label, least_off, most_turn
 from asbuilt.survey.screening import BACK
 from asbuilt.survey.shifts import turns_up
 
@@ -50,7 +51,7 @@ def runs_aside(routes: Routes, laying: float, most: float) -> Iterator[Doubt]:
     most : float
         The most that a joint of the log may deflect, radians.
     """
-    turn, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    turn, back, ahead = routes.turns
     least = most_turn(back, ahead, laying, most, routes.errors[0])
     east, north, symbol = routes.easting, routes.northing, units.SYMBOLS[routes.unit]
     for before, many in _there_and_back(turn, least):
@@ -84,7 +85,7 @@ def branches(routes: Routes) -> Iterator[Doubt]:
     routes : Routes
     """
     symbol = units.SYMBOLS[routes.unit]
-    turn, _, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    turn, _, ahead = routes.turns
     taken: set[int] = set()
     for _, longer, before, many in sorted(_without_branches(routes, turn, ahead)):
         after = before + many + 1
@@ -139,7 +140,7 @@ def runs_up(routes: Routes, elevation: Floats, laying: float, most: float) -> It
         NaN where it is unknown.
     laying, most : as for `runs_aside`
     """
-    _, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    _, back, ahead = routes.turns
     along, symbol = routes.distance, units.SYMBOLS[routes.unit]
     turn, slope = turns_up(routes, elevation, ahead)
     least = most_turn(back, ahead, laying, most, routes.errors[1])

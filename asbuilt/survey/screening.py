@@ -15,7 +15,9 @@ import numpy as np
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.errors import InputFileError
-from asbuilt.survey.doubts import Doubt, checked, file_of, label, least_off, listed, turns
+from asbuilt.held import in_blocks
+from asbuilt.line.routes import turns
+from asbuilt.survey.doubts import Doubt, checked, file_of, label, least_off, listed
 
 if TYPE_CHECKING:
     from asbuilt.job import Job
@@ -98,7 +100,7 @@ def screen(
         return []
     right = checked(routes, job.centerline.shots_checked)
     laying = job.records.laying_length * units.factor(job.records.station_unit, routes.unit)
-    line = _lined(routes.easting, routes.northing, routes.vertex_route)
+    line = _lined(routes.easting, routes.northing, routes.vertex_route, routes.turns)
     _refuse(routes, _exchanged(routes, line, right, laying), laying)
     certain = [one for one in _turned_back(routes, line, right) if not right[one.vertex]]
     if certain and logged is not None:
@@ -119,12 +121,18 @@ def _around(vertex: int) -> set[int]:
     return {vertex - 1, vertex, vertex + 1}
 
 
-def _lined(east: Floats, north: Floats, route: Ints) -> _Line:
-    turn, back, ahead = turns(east, north, route)
-    across = np.full(len(east), np.nan)
-    across[1:-1] = np.hypot(east[2:] - east[:-2], north[2:] - north[:-2])
-    longer = np.where(np.isfinite(back) & np.isfinite(ahead), back + ahead - across, 0.0)
-    return _Line(east, north, route, turn, back, ahead, longer)
+def _lined(east: Floats, north: Floats, route: Ints, turned: tuple[Floats, Floats, Floats]) -> _Line:
+    turn, back, ahead = turned
+
+    def by_way_of(some: slice) -> Floats:
+        # Nothing at the ends of routes, which have one leg.
+        at = np.arange(some.start, some.stop).clip(1, len(east) - 2)
+        across = np.hypot(east[at + 1] - east[at - 1], north[at + 1] - north[at - 1])
+        legs = back[some] + ahead[some]
+        longer: Floats = np.where(np.isfinite(legs), legs - across, 0.0)
+        return longer
+
+    return _Line(east, north, route, turn, back, ahead, in_blocks(by_way_of, len(east)))
 
 
 def _exchanged(routes: Routes, line: _Line, right: Bools, laying: float) -> list[Doubt]:
@@ -178,7 +186,8 @@ def _of_route(routes: Routes, line: _Line, members: Ints, sharp: Ints) -> Iterat
                 singles[vertex] = one
     yield from singles.values()
     kept = np.setdiff1d(members, np.array(list(singles), dtype=np.int64))
-    left = _lined(line.east[kept], line.north[kept], line.route[kept])
+    east, north, route = line.east[kept], line.north[kept], line.route[kept]
+    left = _lined(east, north, route, turns(east, north, route))
     with np.errstate(invalid="ignore"):
         still = np.flatnonzero(np.abs(left.turn) > BACK)
     still = still[np.isin(kept[still], sharp)]
@@ -453,16 +462,21 @@ def _spikes(routes: Routes, line: _Line, laying: float, most: float) -> Iterator
     turn, count = line.turn, len(line.turn)
     if count < 5:
         return
-    before, after = np.full(count, np.nan), np.full(count, np.nan)
-    before[1:], after[:-1] = turn[:-1], turn[1:]
-    # Beside an end of the line there is one neighbour that turns back, which tells less.
-    at_end = np.isnan(before) | np.isnan(after)
-    least_turn = np.where(at_end, max(most, JOINT_MOST), most)
-    together = least_turn * np.maximum(1.0, (line.back + line.ahead) / (2.0 * laying))
-    with np.errstate(invalid="ignore"):
-        there_and_back = (turn * before < 0) & (turn * after < 0)
-        there_and_back |= at_end & ((turn * before < 0) | (turn * after < 0))
-        there_and_back &= (np.abs(turn) > together) & (np.abs(turn) <= BACK)
+
+    def turning_back(some: slice) -> Bools:
+        own = turn[some]
+        before, after = (turn[np.arange(some.start + by, some.stop + by).clip(0, count - 1)] for by in (-1, 1))
+        # Beside an end of the line there is one neighbour that turns back, which tells less.
+        at_end = np.isnan(before) | np.isnan(after)
+        least_turn = np.where(at_end, max(most, JOINT_MOST), most)
+        together = least_turn * np.maximum(1.0, (line.back[some] + line.ahead[some]) / (2.0 * laying))
+        with np.errstate(invalid="ignore"):
+            found: Bools = (own * before < 0) & (own * after < 0)
+            found |= at_end & ((own * before < 0) | (own * after < 0))
+            found &= (np.abs(own) > together) & (np.abs(own) <= BACK)
+        return found
+
+    there_and_back: Bools = in_blocks(turning_back, count)
     least = least_off(LEAST_OFF_M * units.factor("m", routes.unit), routes.rounding_horizontal, count)
     for vertex in np.flatnonzero(there_and_back).tolist():
         with_it = float(np.nansum(np.abs(turn[vertex - 1 : vertex + 2])))

@@ -14,7 +14,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
-from asbuilt.survey.doubts import Doubt, label, most_turn, noise_of_turns, turns
+from asbuilt.survey.doubts import Doubt, label, most_turn, noise_of_turns
 from asbuilt.survey.heights import RISER_M
 from asbuilt.survey.screening import BACK, LEAST_OFF_M
 
@@ -42,7 +42,7 @@ def shifted_aside(routes: Routes, laying: float, most: float) -> Iterator[Doubt]
     most : float
         The most that a joint of the log may deflect, radians.
     """
-    turn, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    turn, back, ahead = routes.turns
     for vertex in _there_and_back(routes, turn, back, ahead, laying, most, routes.errors[0]).tolist():
         off, symbol = float(ahead[vertex] * np.sin(_step(turn, vertex))), units.SYMBOLS[routes.unit]
         message = (
@@ -64,7 +64,7 @@ def shifted_up(routes: Routes, elevation: Floats, laying: float, most: float) ->
         NaN where it is unknown.
     laying, most : as for `shifted_aside`
     """
-    _, back, ahead = turns(routes.easting, routes.northing, routes.vertex_route)
+    _, back, ahead = routes.turns
     turn, _ = turns_up(routes, elevation, ahead)
     for vertex in _there_and_back(routes, turn, back, ahead, laying, most, routes.errors[1]).tolist():
         off, symbol = float(ahead[vertex] * np.tan(_step(turn, vertex))), units.SYMBOLS[routes.unit]

@@ -11,7 +11,7 @@ from asbuilt.arrays import Bools, Floats, Ints, scatter
 from asbuilt.line.routes import Routes
 from asbuilt.survey.against_log import Logged
 from asbuilt.survey.bends import LEAST_ALONE, LEAST_BEND, missed, vertex_ahead, with_doubts
-from asbuilt.survey.doubts import Doubt, turns
+from asbuilt.survey.doubts import Doubt
 
 _FARTHEST = 5.0
 """Laying lengths by which joints are tried farther ahead and farther back."""
@@ -79,7 +79,7 @@ def slid(routes: Routes, logged: Logged, doubts: Sequence[Doubt]) -> Iterator[Do
 def _moved(routes: Routes, at: Floats, angle: Floats, laying: float) -> float | None:
     """Give by how much the joints of a route lie farther ahead, where that alone explains its bends."""
     steps = laying * np.arange(-_FARTHEST, _FARTHEST + _STEP, _STEP)
-    turn = np.abs(np.nan_to_num(turns(routes.easting, routes.northing, routes.vertex_route)[0]))
+    turn = np.abs(np.nan_to_num(routes.turns[0]))
     lacking = _lacking(routes, turn, at, angle, laying, steps)
     best = steps[(lacking**2).sum(axis=1).argmin()]
     spread = _spread(routes, turn, at, best)
