@@ -29,6 +29,8 @@ KEPT = 150_000
 """Rows up to which a table's memory is kept: to fetch it again would take a tenth of the time of a job of 100,000."""
 IN_MEMORY = 400_000
 """Rows up to which columns stay in memory."""
+AT_ONCE = 250_000
+"""Rows of which columns are made at one time, or a few more: of whole routes."""
 _MUCH = 1 << 26
 """Octets from which on what was made besides is given back when columns are held."""
 _IN_PLACE = 1 << 25
@@ -145,9 +147,9 @@ def in_blocks(some: Callable[[slice], T], rows: int) -> T:
     OutputError
         As for `held`.
     """
-    if rows <= IN_MEMORY:
+    if rows <= AT_ONCE:
         return some(slice(0, rows))
-    blocks = [slice(start, min(start + IN_MEMORY, rows)) for start in range(0, rows, IN_MEMORY)]
+    blocks = [slice(start, min(start + AT_ONCE, rows)) for start in range(0, rows, AT_ONCE)]
     return concatenated([held(some(one), rows) for one in blocks], rows)
 
 
@@ -216,7 +218,7 @@ def in_groups(rows: Ints, route: Ints) -> Iterator[Ints]:
     array of int
         Some of the rows, in their order; those of routes behind one another.
     """
-    if len(rows) <= IN_MEMORY:
+    if len(rows) <= AT_ONCE:
         yield rows
         return
     group = _group(np.bincount(route)).astype(np.int32)[route]
@@ -238,7 +240,7 @@ def cuts(count: Ints) -> list[tuple[int, int]]:
 
     Examples
     --------
-    >>> cuts(np.array([20, 0, 30])), cuts(np.array([IN_MEMORY, 1, 1]))
+    >>> cuts(np.array([20, 0, 30])), cuts(np.array([AT_ONCE, 1, 1]))
     ([(0, 3)], [(0, 1), (1, 3)])
     """
     ends = [0, *(np.flatnonzero(np.diff(_group(count))) + 1).tolist(), len(count)]
@@ -247,7 +249,7 @@ def cuts(count: Ints) -> list[tuple[int, int]]:
 
 def _group(count: Ints) -> Ints:
     """Number the group of each route, by the rows of those before it."""
-    found: Ints = (np.cumsum(count) - count) // IN_MEMORY
+    found: Ints = (np.cumsum(count) - count) // AT_ONCE
     return found
 
 

@@ -380,6 +380,7 @@ def _found(begun: _Begun) -> _Found:
     """Hold the survey of a job against its log, and find what is needed to judge its joints."""
     job, line, log, placed = begun.in_place.job, begun.in_place.line, begun.in_place.log, begun.in_place.placed
     line, joints, doubts, direction_notes, apart = doubted.against_the_log(job, line, log, placed, begun.shot_doubts)
+    give_back(len(log))
     joints, rounded = elevations.with_rounding(joints, line.routes)
     routes, joints, height_notes = elevations.to_pipe_center(job, line.routes, log, joints)
     unused, unlike = heights_of_log.hold_unused(
@@ -387,6 +388,7 @@ def _found(begun: _Begun) -> _Found:
     )
     line, understated = stated_errors.with_errors_by_lengths(job, replace(line, routes=routes), log, joints)
     stations = held(station_error.station_error(job, line, log, joints, placed.records), len(log))
+    give_back(len(log))
     notes = (
         *placed.notes,
         *begun.survey_notes,

@@ -70,10 +70,13 @@ class Waiting:
     ...     waiting.add(pa.table({"joint": names}))
     >>> waiting.num_rows, waiting.rows(1, 3).to_pydict()
     (3, {'joint': ['2', '3']})
+
+    `in_memory` says how many octets wait in memory, if not `IN_MEMORY`.
     """
 
-    def __init__(self, schema: pa.Schema) -> None:
+    def __init__(self, schema: pa.Schema, in_memory: int | None = None) -> None:
         self.schema = schema
+        self._in_memory = in_memory
         self._held: list[pa.RecordBatch] = []
         self._bytes = 0
         self._first = [0]
@@ -103,7 +106,7 @@ class Waiting:
         self._first.append(self.num_rows + batch.num_rows)
         self._bytes += batch.nbytes
         self._held.append(batch)
-        if self._writer is not None or self._bytes > IN_MEMORY:
+        if self._writer is not None or self._bytes > (IN_MEMORY if self._in_memory is None else self._in_memory):
             with keeping_errors():
                 self._to_file()
 

@@ -87,7 +87,8 @@ def test_few_rows_stay_where_they_are():
 @pytest.mark.parametrize("seed", range(20))
 def test_rows_in_groups_are_all_rows_and_no_route_is_parted(seed, monkeypatch):
     random = np.random.default_rng(seed)
-    monkeypatch.setattr(held, "IN_MEMORY", int(random.integers(1, 40)))
+    monkeypatch.setattr(held, "IN_MEMORY", int(random.integers(1, 200)))
+    monkeypatch.setattr(held, "AT_ONCE", int(random.integers(1, 40)))
     route = random.integers(0, 9, int(random.integers(1, 100)))
     rows = np.sort(random.choice(1000, len(route), replace=False))
     groups = list(held.in_groups(rows, route))

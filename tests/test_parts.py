@@ -76,6 +76,7 @@ def held_from(rows):
     """Have all columns of more rows held in files, and made some rows at a time; and files read in small blocks."""
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(held, "IN_MEMORY", rows)
+        patched.setattr(held, "AT_ONCE", rows)
         patched.setattr(held, "_IN_PLACE", rows)
         patched.setattr(content, "_IN_MEMORY", 7 * rows)
         patched.setattr(content, "_BLOCK", 5 * rows)

@@ -14,7 +14,7 @@ from pathlib import Path
 from asbuilt.held import held_octets
 
 Content = bytes | mmap.mmap
-_IN_MEMORY, _BLOCK = 1 << 26, 1 << 24
+_IN_MEMORY, _BLOCK = 1 << 28, 1 << 24
 """Octets up to which a file is read into memory, and of which there are so many in a block."""
 
 

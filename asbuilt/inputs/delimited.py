@@ -212,7 +212,8 @@ def _parse(
     schema = pa.schema([(str(at), pa.string()) for at in range(width)])
     if start == len(content):
         return schema.empty_table().columns, np.zeros(0, dtype=np.int64), []
-    parsed = Waiting(schema)
+    # Rows of what is in memory itself are no more than it, but for where each begins.
+    parsed = Waiting(schema, 8 * len(content) if isinstance(content, bytes) else None)
     try:
         # All of it is known to be UTF-8.
         with bulk.open_csv(

@@ -12,6 +12,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Ints, as_ints, as_mask, codes, together
+from asbuilt.held import held
 from asbuilt.placing.sequence import in_order
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ def dates_out_of_turn(log: Log) -> tuple[Ints, list[str]]:
     records : array of int
     why : list of str
     """
-    days = as_ints(pc.cast(log.fields["inspected_on"], pa.int32()), 0)
+    days = held(as_ints(pc.cast(log.fields["inspected_on"], pa.int32()), 0), len(log))
     records: list[int] = []
     why: list[str] = []
     for rows, kept, of_route in _day_by_day(log, days):

@@ -232,7 +232,7 @@ def most_deflection(log: Log, limits: Allowables) -> float:
     """Give the most that any joint of a log may deflect, radians; where nothing says it, more than any joint may."""
 
     def most(some: slice) -> Floats:
-        part = log.of_records(np.arange(some.start, some.stop))
+        part = log.part(some)
         family = families(part.text("joint_type"), part.text("restrained"))
         allowed = limits.degrees(family, part.number("size"), not_iron(part.fields, np.arange(len(part))))
         return np.array([allowed.max(initial=0.0)])
@@ -420,7 +420,8 @@ def logged_on(job: Job, line: StationedLine, log: Log, joints: Joints) -> agains
     bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (angle > 0))
     in_plan, known = turned_in_plan(joints.of_log(log.text("bend_plane")), angle)
     laying = job.records.laying_length * line.scale
-    return against_log.Logged(joints.route, joints.distance, bend, in_plan, angle, known, joints.station, laying)
+    found = against_log.Logged(joints.route, joints.distance, bend, in_plan, angle, known, joints.station, laying)
+    return held(found, len(joints))
 
 
 def _some_of(logged: against_log.Logged, rows: Ints) -> against_log.Logged:

@@ -15,7 +15,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
-from asbuilt.held import concatenated, cuts, held
+from asbuilt.held import concatenated, cuts, held, in_groups
 from asbuilt.judging.at_joints import are_at_joints, nearest_joints
 from asbuilt.judging.doubted import logged_on
 from asbuilt.judging.places import LEAST_TURNS, for_few
@@ -311,9 +311,12 @@ def _at_ties(routes: Routes) -> _Shown:
 
 def _held_to_the_usual(route: Ints, off: Floats, count: Ints) -> Floats:
     """Hold what is off by far more than three of four of its route to a multiple of that."""
-    order = np.lexsort((off, route))
-    first = np.searchsorted(route[order], np.arange(len(count)))
-    most, some = np.full(len(count), np.inf), np.flatnonzero(count >= LEAST_TURNS)
-    most[some] = FAR * off[order[first[some] + OF_FOUR * count[some] // 4]]
-    held: Floats = np.minimum(off, most[route])
-    return held
+    least, enough = np.array(off), count >= LEAST_TURNS
+    for rows in in_groups(np.arange(len(off)), route):
+        order = rows[np.lexsort((off[rows], route[rows]))]
+        first = np.flatnonzero(np.diff(route[order], prepend=-1))
+        each = route[order[first]]
+        at = np.where(enough[each], first + OF_FOUR * count[each] // 4, first)
+        most = np.where(enough[each], FAR * off[order[at]], np.inf)
+        least[order] = np.minimum(off[order], np.repeat(most, count[each]))
+    return least

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
-from asbuilt.held import held, in_blocks
+from asbuilt.held import give_back, held, in_blocks
 from asbuilt.inputs.header_units import unit_said
 from asbuilt.judging import readings
 from asbuilt.judging.copied import copied_rows
@@ -103,6 +103,7 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
     laid, warm = (log.number(field)[some] for field in ("laid_length", "gasket_temperature"))
     dated = "inspected_on" in log.fields
     out_of_turn, why = dates_out_of_turn(log) if dated else (np.zeros(0, dtype=np.int64), [])
+    give_back(len(log))
     run, mostly_passed = held(_pages_repeated(log, records.joint, len(joints)), len(log))
     gap, gauge = (_mean_readings(log, fields) for fields in (GAP_FIELDS, GAUGE_FIELDS))
     gaps, gauges = in_another_unit(job, log, GAP_FIELDS, gap), in_another_unit(job, log, GAUGE_FIELDS, gauge)
@@ -155,7 +156,7 @@ def _mean_readings(log: Log, fields: tuple[str, ...]) -> Floats:
     """Give the mean of what was read around the joint of each record."""
 
     def mean(some: slice) -> Floats:
-        part = log.of_records(np.arange(some.start, some.stop))
+        part = log.part(some)
         return mean_reading(part, fields, np.arange(len(part)))
 
     return in_blocks(mean, len(log))
