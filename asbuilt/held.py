@@ -41,6 +41,8 @@ _ALIGNED = 64
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
 
+_WHAT = "columns of a large job"
+
 T = TypeVar("T")
 Table = TypeVar("Table", bound="DataclassInstance")
 _MAPPED: weakref.WeakKeyDictionary[mmap.mmap, range] = weakref.WeakKeyDictionary()
@@ -83,7 +85,7 @@ def held(columns: T, rows: int) -> T:
     if all(there):
         return columns
     begin, end = [0] * len(octets), 0
-    with keeping_errors(), tempfile.TemporaryFile(prefix="asbuilt-") as file:
+    with keeping_errors(what=_WHAT), tempfile.TemporaryFile(prefix="asbuilt-") as file:
         for at in (at for at, is_there in enumerate(there) if not is_there):
             file.write(octets[at])
             padding = -octets[at].nbytes % _ALIGNED
@@ -113,7 +115,7 @@ def held_octets(blocks: Iterable[bytes | memoryview]) -> mmap.mmap:
     OutputError
         As for `held`.
     """
-    with keeping_errors(), tempfile.TemporaryFile(prefix="asbuilt-") as file:
+    with keeping_errors(what=_WHAT), tempfile.TemporaryFile(prefix="asbuilt-") as file:
         for one in blocks:
             file.write(one)
         return mapped(file)
@@ -307,13 +309,15 @@ def let_go() -> None:
 
 
 @contextmanager
-def keeping_errors(path: Path | None = None) -> Iterator[None]:
+def keeping_errors(path: Path | None = None, what: str = "rows that wait to be written") -> Iterator[None]:
     """Turn what the operating system says of the temporary folder into one message.
 
     Parameters
     ----------
     path : path, optional
         Of a file that is kept; it may lie in a folder beside an output instead.
+    what : str
+        What is kept, in the message.
 
     Raises
     ------
@@ -325,10 +329,10 @@ def keeping_errors(path: Path | None = None) -> Iterator[None]:
         reason, folder = error.strerror or str(error), Path(tempfile.gettempdir())
         if path is None or folder.resolve() in path.resolve().parents:
             raise OutputError(
-                f"{folder}: rows that wait to be written cannot be kept in the temporary folder ({reason}); make room "
+                f"{folder}: {what} cannot be kept in the temporary folder ({reason}); make room "
                 "there, or name another folder in the environment variable TMPDIR"
             ) from error
         raise OutputError(
-            f"{path.parents[1]}: rows that wait to be written cannot be kept beside the output ({reason}); make room "
+            f"{path.parents[1]}: {what} cannot be kept beside the output ({reason}); make room "
             "there, or name another folder in output.path"
         ) from error

@@ -105,7 +105,10 @@ def test_a_temporary_folder_that_cannot_be_written_to_is_told(monkeypatch):
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("tempfile.TemporaryFile", full)
-    with pytest.raises(OutputError, match=r"temporary folder \(No space left on device\); make room there"):
+    with pytest.raises(
+        OutputError,
+        match=r"columns of a large job cannot be kept in the temporary folder \(No space left on device\); make room there",
+    ):
         held.held(np.arange(3), held.IN_MEMORY + 1)
 
 
