@@ -113,12 +113,16 @@ def held_octets(blocks: Iterable[bytes | memoryview]) -> mmap.mmap:
     Raises
     ------
     OutputError
-        As for `held`.
+        As for `held`; what is wrong with giving the octets is raised as it is.
     """
-    with keeping_errors(what=_WHAT), tempfile.TemporaryFile(prefix="asbuilt-") as file:
+    with keeping_errors(what=_WHAT):
+        file = tempfile.TemporaryFile(prefix="asbuilt-")  # noqa: SIM115
+    with file:
         for one in blocks:
-            file.write(one)
-        return mapped(file)
+            with keeping_errors(what=_WHAT):
+                file.write(one)
+        with keeping_errors(what=_WHAT):
+            return mapped(file)
 
 
 def mapped(file: IO[bytes]) -> mmap.mmap:

@@ -10,7 +10,7 @@ import whole_jobs
 from test_parts import AT_ONCE, TODAY, differing, held_from, tables
 
 from asbuilt import held
-from asbuilt.errors import AsbuiltError, OutputError
+from asbuilt.errors import AsbuiltError, InputFileError, OutputError
 from asbuilt.inputs import content
 from asbuilt.inputs import tables as read
 from asbuilt.inputs.fields import known_names
@@ -105,11 +105,23 @@ def test_a_temporary_folder_that_cannot_be_written_to_is_told(monkeypatch):
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("tempfile.TemporaryFile", full)
-    with pytest.raises(
-        OutputError,
-        match=r"columns of a large job cannot be kept in the temporary folder \(No space left on device\); make room there",
-    ):
+    told = r"columns of a large job cannot be kept in the temporary folder \(No space left on device\); make room there"
+    with pytest.raises(OutputError, match=told):
         held.held(np.arange(3), held.IN_MEMORY + 1)
+
+
+def test_a_log_that_breaks_off_while_it_is_read_is_told_as_that(tmp_path, monkeypatch):
+    path = tmp_path / "log.csv"
+    path.write_text("Station,Joint\n" + "0+20,1\n" * 100, "utf-8")
+
+    def broken_off(*_):
+        yield b"Station"
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(content, "_IN_MEMORY", 1)
+    monkeypatch.setattr(content, "iter", broken_off, raising=False)
+    with pytest.raises(InputFileError, match=r"log.csv: cannot be read \(Input/output error\); check the path"):
+        read.read_table(path, fields=FIELDS)
 
 
 def _log(random):
