@@ -167,8 +167,7 @@ CHECK_KINDS: dict[str, CheckKind] = {
     ),
     "joints-missing": CheckKind(
         "act",
-        "The next joint is farther away than one length: joints are missing from the log, or a station or a length is "
-        "wrong",
+        "The next joint is too far: joints are missing, or a station or length is wrong",
         ("station",),
         "a row for each joint before this one, or stations and lengths that are right",
         "Have the contractor hand in the records of the joints between",

@@ -354,7 +354,7 @@ class PostgisStore(Store):
         if not len(rows):
             return
         theirs = incoming.tables[layer]
-        if len(rows) != theirs.num_rows:
+        if len(rows) != theirs.num_rows or (np.diff(rows) < 0).any():
             theirs = theirs.take(pa.array(rows))
         known = layout.kinds(table)
         columns = {name: theirs[name] for name in theirs.column_names if name in known}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from asbuilt.register import fields, layout
 from asbuilt.register.layout import run_told
 from asbuilt.register.opening import changing
 from asbuilt.register.store import Store, now, quoted, who
+from asbuilt.register.waiting import left_out
 from asbuilt.register.without import Without, end_what_gave_way, without
 from asbuilt.register.without import write as write_states
 
@@ -124,18 +124,16 @@ def refuse_if_rested_on(store: Store, load: int) -> None:
 
 
 def _refuse_if_it_kept_joints_out(store: Store, load: int) -> None:
-    """Refuse where a later load left joints out as they contradict what the load says: without it they might not."""
-    for number, job, conflicts in store.rows(
-        "SELECT load_id, job, conflicts FROM loads WHERE state = 'standing' AND load_id > :load ORDER BY load_id DESC",
-        load=load,
-    ):
-        for one in json.loads(conflicts or "[]"):
-            if one["register"]["load"] == load:
-                raise InputFileError(
-                    f"{store.name}: joints of load {number} ({job}) wait, as they contradict what load {load} says "
-                    f"(route {one['route']}, joint {one['joint']}); undo it first, and load its file again afterwards: "
-                    f"asbuilt load --undo {number} --into {store.name}"
-                )
+    """Refuse where joints of a later load wait as they contradict what the load says: without it they might not."""
+    waits, _ = left_out(store)
+    rest = [one for one in waits if one["load"] > load and one["register"]["load"] == load]
+    if rest:
+        one = max(rest, key=lambda waiting: waiting["load"])
+        raise InputFileError(
+            f"{store.name}: joints of load {one['load']} ({one['job']}) wait, as they contradict what load {load} says "
+            f"(route {one['route']}, joint {one['joint']}); undo it first, and load its file again afterwards: "
+            f"asbuilt load --undo {one['load']} --into {store.name}"
+        )
 
 
 def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:

@@ -3395,7 +3395,7 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The next joint is farther away than one length: joints are missing from the log, or a station or a length is wrong</source>
+        <source>The next joint is too far: joints are missing, or a station or length is wrong</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

@@ -3405,8 +3405,8 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The next joint is farther away than one length: joints are missing from the log, or a station or a length is wrong</source>
-        <translation>Die nächste Verbindung ist weiter als eine Rohrlänge entfernt: Im Protokoll fehlen Verbindungen, oder eine Station oder eine Länge ist falsch</translation>
+        <source>The next joint is too far: joints are missing, or a station or length is wrong</source>
+        <translation>Die nächste Verbindung ist zu weit weg: Verbindungen fehlen, oder eine Station oder Länge ist falsch</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

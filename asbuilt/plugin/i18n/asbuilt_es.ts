@@ -3405,8 +3405,8 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
-        <source>The next joint is farther away than one length: joints are missing from the log, or a station or a length is wrong</source>
-        <translation>La junta siguiente está a más de una longitud de tubo: faltan juntas en la bitácora, o una estación o una longitud está equivocada</translation>
+        <source>The next joint is too far: joints are missing, or a station or length is wrong</source>
+        <translation>La junta siguiente está demasiado lejos: faltan juntas, o una estación o longitud está equivocada</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
