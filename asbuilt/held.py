@@ -17,6 +17,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import fields, replace
 from itertools import pairwise
 from pathlib import Path
+from threading import Lock
 from typing import IO, TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
@@ -47,6 +48,8 @@ T = TypeVar("T")
 Table = TypeVar("Table", bound="DataclassInstance")
 _MAPPED: weakref.WeakKeyDictionary[mmap.mmap, range] = weakref.WeakKeyDictionary()
 """What is mapped, with its addresses."""
+_LOCK = Lock()
+"""A log is read by a thread of its own, which maps files while others look at what is mapped."""
 
 
 def held(columns: T, rows: int) -> T:
@@ -81,7 +84,8 @@ def held(columns: T, rows: int) -> T:
     taking.dump(columns)
     octets = [one.raw() for one in found]
     # What is held already is not written again.
-    there = [one.nbytes == 0 or any(_address(one) in of for of in list(_MAPPED.values())) for one in octets]
+    known = _mapped_now()
+    there = [one.nbytes == 0 or any(_address(one) in of for _, of in known) for one in octets]
     if all(there):
         return columns
     begin, end = [0] * len(octets), 0
@@ -130,8 +134,14 @@ def mapped(file: IO[bytes]) -> mmap.mmap:
     file.flush()
     found = mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
     start = _address(memoryview(found))
-    _MAPPED[found] = range(start, start + len(found))
+    with _LOCK:
+        _MAPPED[found] = range(start, start + len(found))
     return found
+
+
+def _mapped_now() -> list[tuple[mmap.mmap, range]]:
+    with _LOCK:
+        return list(_MAPPED.items())
 
 
 def _address(octets: memoryview) -> int:
@@ -308,7 +318,7 @@ def give_back(rows: int) -> None:
 def let_go() -> None:
     """Keep nothing in memory of what is mapped: what is looked at again comes back by itself."""
     if hasattr(mmap, "MADV_DONTNEED"):
-        for one in list(_MAPPED):
+        for one, _ in _mapped_now():
             one.madvise(mmap.MADV_DONTNEED)
 
 

@@ -1,5 +1,7 @@
 """Columns of a large job lie in files: what comes of it is the same, and bad data is told in the same words."""
 
+import sys
+from concurrent.futures import ThreadPoolExecutor
 from itertools import pairwise
 from random import Random
 
@@ -175,3 +177,19 @@ def test_a_text_read_in_blocks_is_the_same_text(tmp_path, monkeypatch, encoding)
             assert found() == whole, path.read_bytes()
         told.add(isinstance(whole, str))
     assert told == ({True} if encoding == "no such" else {True, False})
+
+
+def test_threads_hold_columns_while_others_look_at_what_is_held(monkeypatch):
+    monkeypatch.setattr(held, "IN_MEMORY", 0)
+    interval = sys.getswitchinterval()
+
+    def hold(number):
+        return [held.held(np.full(9, number), 9) for _ in range(80)]
+
+    sys.setswitchinterval(1e-6)
+    try:
+        with ThreadPoolExecutor(4) as several:
+            found = list(several.map(hold, range(6)))
+    finally:
+        sys.setswitchinterval(interval)
+    assert [set(np.concatenate(one).tolist()) for one in found] == [{number} for number in range(6)]
