@@ -81,9 +81,23 @@ def of_rows(values: pa.Array, rows: Ints) -> pa.Array:
     >>> of_rows(pa.array(["A", "B", "C"]), np.array([0, 2])).to_pylist()
     ['A', 'C']
     """
-    if len(rows) and rows[-1] - rows[0] + 1 == len(rows):
-        return values.slice(int(rows[0]), len(rows))
+    some = in_a_row(rows)
+    if isinstance(some, slice):
+        return values.slice(some.start, len(rows))
     return values.take(pa.array(rows, pa.int64()))
+
+
+def in_a_row(rows: Ints) -> Ints | slice:
+    """Give rows, each named once and in ascending order, as a slice where they are successive: nothing is copied by it.
+
+    Examples
+    --------
+    >>> in_a_row(np.array([3, 4, 5])), in_a_row(np.array([0, 2])).tolist()
+    (slice(3, 6, None), [0, 2])
+    """
+    if len(rows) and rows[-1] - rows[0] + 1 == len(rows):
+        return slice(int(rows[0]), int(rows[-1]) + 1)
+    return rows
 
 
 def together(rows: Ints, code: Ints) -> list[Ints]:

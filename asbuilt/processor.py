@@ -328,9 +328,6 @@ def _reading_beside(job: Job, records: pd.DataFrame | None) -> Iterator[Callable
     if records is not None or any(Path(name).suffix.lower() in vectors.SUFFIXES for name in names) or _large(job):
         yield cache(partial(read_log, job, records))
         return
-    # Copied here first: the line may be in the same file, and a thread that waits for a store keeps Ctrl+C waiting.
-    for name in names:
-        job.file(name)
     with ThreadPoolExecutor(1) as beside:
         # A thread has the job's bounds only if it is handed what holds here.
         yield beside.submit(copy_context().run, read_log, job).result
@@ -338,6 +335,7 @@ def _reading_beside(job: Job, records: pd.DataFrame | None) -> Iterator[Callable
 
 def _large(job: Job) -> bool:
     """Say whether the log's files are too large to be read while the line is."""
+    # Copied here first: the line may be in the same file, and a thread that waits for a store keeps Ctrl+C waiting.
     files = [job.file(name) for name in job.records.path]
     return sum(one.stat().st_size for one in files if one.is_file()) > _BESIDE
 

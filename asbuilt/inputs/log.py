@@ -18,7 +18,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask, as_one, of_rows
+from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_mask, as_one, in_a_row, of_rows
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.held import held, with_held
 from asbuilt.inputs import cells as cell
@@ -104,31 +104,16 @@ class Log:
 
     def of_records(self, rows: Ints) -> Log:
         """Give the log of some records, in ascending order, without their original rows."""
+        some = in_a_row(rows)
         return replace(
             self,
             fields={name: of_rows(values, rows) for name, values in self.fields.items()},
-            stations=self.stations._replace(
-                value=self.stations.value[rows], side=self.stations.side[rows], region=self.stations.region[rows]
-            ),
+            stations=self.stations.of(some),
             file=of_rows(self.file, rows),
-            row=self.row[rows],
+            row=self.row[some],
             originals=(),
             broken=of_rows(self.broken, rows),
             unreadable=self.unreadable.of_records(rows),
-        )
-
-    def part(self, some: slice) -> Log:
-        """Give the log of successive records, as `of_records` does, without copying it."""
-        start, count = some.start, some.stop - some.start
-        return replace(
-            self,
-            fields={name: values.slice(start, count) for name, values in self.fields.items()},
-            stations=self.stations.of(some),
-            file=self.file.slice(start, count),
-            row=self.row[some],
-            originals=(),
-            broken=self.broken.slice(start, count),
-            unreadable=self.unreadable.of_records(np.arange(some.start, some.stop)),
         )
 
     @cached_property

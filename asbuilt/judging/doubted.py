@@ -232,7 +232,7 @@ def most_deflection(log: Log, limits: Allowables) -> float:
     """Give the most that any joint of a log may deflect, radians; where nothing says it, more than any joint may."""
 
     def most(some: slice) -> Floats:
-        part = log.part(some)
+        part = log.of_records(np.arange(some.start, some.stop))
         family = families(part.text("joint_type"), part.text("restrained"))
         allowed = limits.degrees(family, part.number("size"), not_iron(part.fields, np.arange(len(part))))
         return np.array([allowed.max(initial=0.0)])

@@ -156,7 +156,7 @@ def _mean_readings(log: Log, fields: tuple[str, ...]) -> Floats:
     """Give the mean of what was read around the joint of each record."""
 
     def mean(some: slice) -> Floats:
-        part = log.part(some)
+        part = log.of_records(np.arange(some.start, some.stop))
         return mean_reading(part, fields, np.arange(len(part)))
 
     return in_blocks(mean, len(log))

@@ -39,7 +39,7 @@ class Stations(NamedTuple):
     form: Form
     """How the column writes its stations."""
 
-    def of(self, some: slice) -> Stations:
+    def of(self, some: slice | Ints) -> Stations:
         """Give some of them."""
         return Stations(self.value[some], self.side[some], self.region[some], self.form)
 

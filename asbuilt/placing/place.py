@@ -144,13 +144,13 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     settled_by = settled.by
     # Joints are gathered where a job takes the most room; how their places were found is not needed for it.
     del resolved, settled, written
-    give_back(len(log))
+    give_back(many)
     places, surveyed = held((places, surveyed), many)
     joints, joint = gather(line, log, placed, places, route, surveyed, same_place, form)
     records = held(Records(
         route, places.distance, places.region, reason, message, settled_by, joint,
         places.apart, places.away, places.above, aside, doubt,
-    ), len(log))  # fmt: skip
+    ), many)  # fmt: skip
     doubts = (*jumps.ignored, *inches, *others, *short, *left_out)
     return Placed(records, joints, tuple(notes), doubts, frozenset(jumps.of))
 
