@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.store import Store, insert, now
+from asbuilt.register.waiting import SETTLED
 
 
 @dataclass(frozen=True)
@@ -26,7 +27,7 @@ class Settled:
 
 def settled_before(store: Store, job: str) -> Settled:
     found = store.rows(
-        "SELECT joint_uid, decision, register_uid, said FROM settled WHERE job = :job ORDER BY fid", job=job
+        f"SELECT s.joint_uid, s.decision, s.register_uid, s.said {SETTLED} AND s.job = :job ORDER BY s.fid", job=job
     )
     latest = {uid: (decision, register_uid, content) for uid, decision, register_uid, content in found}
     return Settled(

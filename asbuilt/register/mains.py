@@ -53,7 +53,7 @@ def put_under_main(store: Store, loads: list[tuple[int, str]], by: str, result: 
     """Take back the job's loads under no main, so that all of the job is under the main."""
     result.taken_back = [number for number, _ in loads]
     for number in result.taken_back:
-        refuse_if_rested_on(store, number)
+        refuse_if_rested_on(store, number, result.job)
     numbers = ", ".join(map(str, result.taken_back))
     if result.dry_run:
         result.notes.append(f"load {numbers} of this job would be undone first, so that all of it is under the main")

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any, NoReturn
 
 import numpy as np
 
@@ -13,7 +15,6 @@ from asbuilt.register import fields, layout
 from asbuilt.register.layout import run_told
 from asbuilt.register.opening import changing
 from asbuilt.register.store import Store, now, quoted, who
-from asbuilt.register.waiting import left_out
 from asbuilt.register.without import Without, end_what_gave_way, without
 from asbuilt.register.without import write as write_states
 
@@ -88,13 +89,12 @@ def _check(store: Store, load: int) -> tuple[str, str]:
             f"{store.name}: load {later[0][0]} is a later one of the same job and rests on load {load}; undo it first: "
             f"asbuilt load --undo {later[0][0]} --into {store.name}"
         )
-    refuse_if_rested_on(store, load)
-    _refuse_if_it_kept_joints_out(store, load)
+    refuse_if_rested_on(store, load, job)
     return job, file
 
 
-def refuse_if_rested_on(store: Store, load: int) -> None:
-    """Refuse to undo a load under one of another job that rests on it.
+def refuse_if_rested_on(store: Store, load: int, job: str) -> None:
+    """Refuse to undo a load of a job under one of another job that rests on it.
 
     Raises
     ------
@@ -104,36 +104,70 @@ def refuse_if_rested_on(store: Store, load: int) -> None:
         "SELECT load_id, run FROM loads WHERE state = 'standing' AND load_id > :load", load=load
     ):
         if load in run_told(run).get("records_of_loads", ()):
-            raise InputFileError(
-                f"{store.name}: load {number} brought records that load {load} had brought before, which were not "
-                f"entered twice; undo it first: asbuilt load --undo {number} --into {store.name}"
-            )
+            _refuse(store, number, f"brought records that load {load} had brought before, which were not entered twice")
     twice = store.rows(
         "SELECT max(o.load_id) FROM inspections i JOIN inspections o ON o.joint_uid = i.joint_uid "
-        "AND o.content = i.content AND o.load_id > :load AND o.state = 'standing' "
+        "AND o.content = i.content AND o.load_id > :load "
         "JOIN loads a ON a.load_id = i.load_id JOIN loads b ON b.load_id = o.load_id "
         "WHERE i.ended_by = :load AND a.job <> b.job",
         load=load,
     )[0][0]
     if twice is not None:
-        raise InputFileError(
-            f"{store.name}: load {twice} brought records that load {load} had ended in another job's log, and that "
-            f"would stand twice; undo it first, and load its file again afterwards: asbuilt load --undo {twice} --into "
-            f"{store.name}"
-        )
+        what = f"brought records that load {load} had ended in another job's log, and that would be there twice"
+        _refuse(store, twice, what)
+    _refuse_if_it_kept_joints_out(store, load, job)
 
 
-def _refuse_if_it_kept_joints_out(store: Store, load: int) -> None:
-    """Refuse where joints of a later load wait as they contradict what the load says: without it they might not."""
-    waits, _ = left_out(store)
-    rest = [one for one in waits if one["load"] > load and one["register"]["load"] == load]
-    if rest:
-        one = max(rest, key=lambda waiting: waiting["load"])
-        raise InputFileError(
-            f"{store.name}: joints of load {one['load']} ({one['job']}) wait, as they contradict what load {load} says "
-            f"(route {one['route']}, joint {one['joint']}); undo it first, and load its file again afterwards: "
-            f"asbuilt load --undo {one['load']} --into {store.name}"
+def _refuse_if_it_kept_joints_out(store: Store, load: int, job: str) -> None:
+    """Refuse where joints of a later load were left out as they contradicted what the load says: else they might not.
+
+    That their job was loaded again since, or that somebody settled that they stay out, leaves that as it was.
+    """
+    later = store.rows(
+        "SELECT load_id, conflicts FROM loads WHERE state = 'standing' AND load_id > :load AND job <> :job "
+        "AND joints_left_out > 0 ORDER BY load_id",
+        load=load,
+        job=job,
+    )
+    left_out = [(number, one) for number, told in later for one in json.loads(told or "[]")]
+    rest = _stood_by(store, load, [one["register"] for _, one in left_out])
+    for (number, one), rests in zip(left_out, rest, strict=True):
+        if rests:
+            at = f"route {one['route']}, joint {one['joint']}"
+            _refuse(store, number, f"left joints out, as they contradict what load {load} says ({at})")
+
+
+def _refuse(store: Store, number: int, what: str) -> NoReturn:
+    """Refuse to undo a load under a later one, and name what is to be undone first: that, and what rests on it."""
+    job, latest = store.rows(
+        "SELECT l.job, max(o.load_id) FROM loads l JOIN loads o ON o.job = l.job AND o.state = 'standing' "
+        "WHERE l.load_id = :number GROUP BY l.job",
+        number=number,
+    )[0]
+    first, again = "it", "its file"
+    if latest != number:
+        first, again = f"the loads of that job, from load {latest} back to load {number},", "their files"
+    raise InputFileError(
+        f"{store.name}: load {number} ({job}) {what}; undo {first} first, and load {again} again "
+        f"afterwards: asbuilt load --undo {latest} --into {store.name}"
+    )
+
+
+def _stood_by(store: Store, load: int, states: list[dict[str, Any]]) -> list[bool]:
+    """Tell which states of joints, by joint_uid and load, a load told, or the place that they had."""
+    if not states:
+        return []
+    store.stage("held_against", {"joint_uid": [one["joint_uid"] for one in states]})
+    placed = {
+        one
+        for table in ("joints", "joints_earlier")
+        for one in store.rows(
+            f"SELECT e.joint_uid, e.load_id FROM held_against h JOIN {table} e ON e.joint_uid = h.joint_uid "
+            "WHERE e.place_load_id = :load",
+            load=load,
         )
+    }
+    return [one["load"] == load or (one["joint_uid"], one["load"]) in placed for one in states]
 
 
 def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:

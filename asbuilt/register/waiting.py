@@ -22,6 +22,11 @@ from asbuilt.register.store import Store
 
 SAID = ("size", "joint_type", "kind", "verdict", "inspection", "inspected_on", "inspector")
 """What is kept of what the job says of a joint left out, so that answers can tell whether it would be in them."""
+SETTLED = (
+    "FROM settled s WHERE NOT (s.decision = 'theirs' AND EXISTS "
+    "(SELECT 1 FROM loads u WHERE u.load_id = s.load_id AND u.state = 'undone'))"
+)
+"""What was settled and holds: what a load settled is undone with it."""
 _MESSAGES = {
     merge.SAME_JOINT_ELSEWHERE: "the register has a joint of this route and number {away:.2f} {unit} away",
     merge.SAME_ROUTE_ELSEWHERE: "the register has this route elsewhere: what it has near this station is {away:.0f} "
@@ -115,7 +120,7 @@ def _waits(store: Store, found: list[dict[str, Any]]) -> list[bool]:
     """Tell which wait: not those of which somebody settled that the register's joint stays, of just what was said."""
     if not found:
         return []
-    settled = store.rows("SELECT job, joint_uid, decision, said, load_id FROM settled ORDER BY fid")
+    settled = store.rows(f"SELECT s.job, s.joint_uid, s.decision, s.said, s.load_id {SETTLED} ORDER BY s.fid")
     latest = {(job, uid): (decision, content, load) for job, uid, decision, content, load in settled}
 
     def waits(one: dict[str, Any]) -> bool:

@@ -16,7 +16,7 @@ import pyarrow as pa
 
 from asbuilt.checks import CHECK_KINDS
 from asbuilt.errors import InputFileError
-from asbuilt.register import fields, layout
+from asbuilt.register import fields, layout, merge
 from asbuilt.register.arrow_kinds import typed
 from asbuilt.register.layout import run_told
 from asbuilt.register.store import Store, quoted, today
@@ -166,8 +166,9 @@ class _Told:
         file = self._as_said(state, of)
         new = state | {"first_load_id": first}
         kept: dict[str, Any] = {}
+        if known is not None:
+            self._refuse_if_far(file, known, of, state, said)
         if known is not None and jobs != {of.job}:
-            self._refuse_if_far(file, known, of, state, jobs)
             surveyed = self._loads[int(known[fields.PLACE] or known["load_id"])].run.get(fields.SURVEYED_ON)
             before = known | {fields.SURVEYED_ON: surveyed, fields.READ_AGAINST: self._read_against(known)}
             unit = str(state["coordinate_unit"])
@@ -254,14 +255,18 @@ class _Told:
             self._refuse(of, state, f"gave way to load {{load}} in what it says of the {_WORDS[column]}")
 
     def _refuse_if_far(
-        self, file: dict[str, Any], known: Mapping[str, Any], of: _Load, state: Mapping[str, Any], jobs: set[str]
+        self, file: dict[str, Any], known: Mapping[str, Any], of: _Load, state: Mapping[str, Any], said: _SaidOf
     ) -> None:
-        """Measure how far a load has a joint from where the one before it has; it was matched within its tolerance."""
+        """Measure how far a load has a joint from where the one before it has it; refuse where it would be in conflict.
+
+        It was matched within its tolerance, or as a correction of the place that its job gave the joint before.
+        """
         if file["easting"] is None:
             return
         places = [np.array([float(one[name])]) for one in (file, known) for name in ("easting", "northing")]
         file[fields.AWAY] = float(self._store.ground.away(*places)[0])
-        if file[fields.AWAY] > of.tolerance_m and of.job not in jobs:
+        corrected = bool(said.get(of.job, {}).get(fields.PLACE)) and file[fields.AWAY] <= merge.FAR
+        if file[fields.AWAY] > of.tolerance_m and not corrected:
             self._refuse(of, state, "has joints where load {load} has them, too far from where they are without it")
 
     def _keep(self, state: Mapping[str, Any], new: dict[str, Any], of: _Load) -> None:

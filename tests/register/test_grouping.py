@@ -105,8 +105,8 @@ def test_what_changed_since_a_day_is_found_and_told(register, jobs):
     mark(register, finding, note="seen", by="R. Vance")
     note_service(register, "A 0+60..0+60", "abandoned", by="R. Vance")
     settle(register, "ours", job="Contract 3", by="R. Vance", however_far=True)
-    undo(2, register, by="R. Vance")
-    undo(3, register, by="R. Vance")
+    for number in (4, 2, 3):
+        undo(number, register, by="R. Vance")
     found = find(register, Question(changed_since=TODAY))
     changes = {one["joint"]: [change["what"] for change in one["changes"]] for one in found.joints}
     assert {name: sorted(what) for name, what in changes.items()} == {

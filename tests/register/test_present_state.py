@@ -130,7 +130,7 @@ def test_a_survey_that_knows_no_allowable_takes_no_verdict_away(register, folder
     assert codes(register, over) == found
     # Joints of the survey, which goes straight on, wait beside those of the contract: without that they would not.
     with pytest.raises(
-        InputFileError, match=r"joints of load 2 \(Second survey\) wait, as they contradict what load 1 says"
+        InputFileError, match=r"load 2 \(Second survey\) left joints out, as they contradict what load 1 says"
     ):
         undo(1, register)
     undo(2, register)

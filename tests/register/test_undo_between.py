@@ -9,131 +9,22 @@ it draws more of them, and longer sequences:
 
 from __future__ import annotations
 
-import json
 import re
 import shutil
 import sys
 from collections import Counter
 
-import laying
 import numpy as np
-from register_model import fresh_files, fresh_schema, on_the_day, read_once
-from registers import change, quick_folder
+import pytest
+from loads_at_random import JOBS, differences, drawn, load_all, told, two_at_a_time
+from register_model import fresh_schema, on_the_day, read_once
+from registers import placed, quick_folder
 
 from asbuilt.errors import InputFileError
-from asbuilt.register import fields, layout
-from asbuilt.register.layout import run_told
 from asbuilt.register.loading import load
-from asbuilt.register.opening import open_existing
-from asbuilt.register.store import quoted
+from asbuilt.register.settling import settle
 from asbuilt.register.undo import undo
 from asbuilt.register.waiting import conflicts
-
-RADIUS_IN = 6.6
-"""Of a 12 in pipe, outside (AWWA C151, from memory)."""
-JOBS = ("North", "South", "West")
-OF_LOADS = ("load_id", "first_load_id", "ended_by", *fields.FROM_LOADS)
-
-
-def gaps(degrees):
-    """Give the gaps around a joint that is deflected to the right, inches."""
-    wide = RADIUS_IN * np.tan(np.radians(degrees))
-    return {f"gap_{hour}": f"{0.9 - wide * np.cos(np.radians(hour * 30 - 90)):.4f}" for hour in (12, 3, 6, 9)}
-
-
-def drawn(chance, path, name):
-    """Place a job drawn at random: six joints of one main."""
-    turn = chance.choice([0.0, 0.0, 3.0, 9.0])
-    points = laying.pipe((0.0, 0.0, turn, 0.0, 0.0))
-    east = chance.choice([0.0, 0.02, 0.05, 0.1, 0.15, 0.5, 1.2])
-    points = points + np.array([east, 0.0, chance.choice([0.0, 0.0, 0.1])])
-    log = laying.log(points[:6], route="A")
-    sigma = float(chance.choice([0.01, 0.02, 0.028, 0.035, 0.05, 0.08]))
-    line: dict[str, object] = {"sigma_horizontal": sigma, "sigma_vertical": float(chance.choice([sigma, 0.02]))}
-    if chance.random() < 0.15:
-        line = {}
-    if chance.random() < 0.2:
-        line |= {"source": "drawn", "shots_at_joints": False}
-        line.pop("sigma_horizontal", None)
-        line.pop("sigma_vertical", None)
-    if chance.random() < 0.15:
-        line["elevation"] = "none"
-    if chance.random() < 0.5:
-        line["surveyed_on"] = str(chance.choice(["2026-03-05", "2026-04-20", "2026-05-20"]))
-    columns: dict[str, object] = {}
-    if chance.random() < 0.4:
-        log = log[["joint", "station", "route", "size", "joint type"]]
-    else:
-        columns["date"] = str(chance.choice(["2026-03-01", "2026-04-01", "2026-05-01", "2062-04-01"]))
-        columns["inspector"] = name
-        if chance.random() < 0.15:
-            columns["date"] = None
-        if chance.random() < 0.3:
-            columns["gauge"] = {1: "no"}
-        if chance.random() < 0.3:
-            columns |= {one: {2: text} for one, text in gaps(float(chance.choice([0.5, 3.0, 6.8]))).items()}
-    of_pipe = (("size", (None, "12", "8")), ("joint type", (None, "push-on", "mechanical")),
-               ("kind", ({1: "sleeve"}, {1: "tee"})), ("restrained", ({1: "yes"}, {1: "no", 2: "yes"})))  # fmt: skip
-    for column, values in of_pipe:
-        if chance.random() < 0.25:
-            columns[column.replace(" ", "_")] = values[chance.integers(len(values))]
-    change(log, columns)
-    only = [range(6), range(3), range(2, 6), [2]][chance.choice(4, p=[0.7, 0.1, 0.1, 0.1])]
-    records = {"reading_unit": "in", "covers": "part"} if chance.random() < 0.3 else {"reading_unit": "in"}
-    laying.place(laying.lines(A=points), log.loc[list(only)], name=name, centerline=line, records=records).write(path)
-    return path
-
-
-def told(register, numbers):
-    """Tell what is known of each joint and what waits, with loads by the number that `numbers` gives each."""
-    store = open_existing(register)
-    try:
-        found = {}
-        for table in ("joints", "inspections", "findings"):
-            names = list(layout.kinds(table))
-            for row in store.dicts(f"SELECT {quoted(names)} FROM {table}", names):
-                for name in OF_LOADS:
-                    if row.get(name) is not None:
-                        row[name] = numbers.get(row[name], f"load {row[name]}")
-                if table == "findings" and row["state"] != "standing":
-                    continue
-                for name, value in row.items():
-                    row[name] = round(value, 6) if isinstance(value, float) else value if value is None else str(value)
-                if table == "joints":
-                    for fact in fields.FACTS:
-                        row[fact.load_column] = row[fact.load_column] or row["load_id"]
-                    row["gave_way"] = sorted(json.loads(row["gave_way"] or "{}").items())
-                found.setdefault(row["joint_uid"], {}).setdefault(table, []).append(row)
-        for tables in found.values():
-            for rows in tables.values():
-                rows.sort(key=repr)
-        gave = {
-            numbers.get(number, number): sorted(numbers.get(one, one) for one in run_told(run).get("gave_way_to", ()))
-            for number, run in store.rows("SELECT load_id, run FROM loads WHERE state = 'standing'")
-        }
-    finally:
-        store.close()
-    waits = sorted((one["job"], one["joint_uid"], one["reason"]) for one in conflicts(register))
-    return found, gave, waits
-
-
-def differences(one, other):
-    """List what differs: (table, column) with the two values, or what is there only once."""
-    said = []
-    for uid in sorted({*one[0], *other[0]}, key=str):
-        for table in ("joints", "inspections", "findings"):
-            here, there = (some[0].get(uid, {}).get(table, []) for some in (one, other))
-            if len(here) != len(there):
-                name = "code" if table == "findings" else "load_id"
-                said.append((table, "rows", sorted(str(r[name]) for r in here), sorted(str(r[name]) for r in there)))
-                continue
-            for mine, theirs in zip(here, there, strict=True):
-                said += [(table, name, mine[name], theirs[name]) for name in mine if mine[name] != theirs[name]]
-    if one[1] != other[1]:
-        said.append(("gave way", "", one[1], other[1]))
-    if one[2] != other[2]:
-        said.append(("waits", "", one[2], other[2]))
-    return said
 
 
 def tried(empty, files, between):
@@ -152,17 +43,6 @@ def tried(empty, files, between):
     return "undone", differences(told(register, ours), told(other, theirs))
 
 
-def load_all(register, files):
-    """Load files one after the other: the number of each load, None where nothing was new or its job corrected it."""
-    loads = []
-    for file in files:
-        try:
-            loads.append(load(file, register, by="tests").load)
-        except InputFileError:
-            return [*loads, None]
-    return loads
-
-
 def sequences(folder, chance, count, most=3):
     """Give so many sequences of files of jobs, which load one after the other, and which of them is to be undone."""
     each = 4 + min(20, count)
@@ -175,16 +55,6 @@ def sequences(folder, chance, count, most=3):
             names[1] = names[0]
         names += [str(chance.choice(JOBS)) for _ in range(int(chance.integers(0, most - 2)))]
         yield [forms[name][chance.integers(each)] for name in names], int(chance.integers(1, len(names) - 1))
-
-
-def two_at_a_time(folder):
-    """Give a maker of empty registers of which the last two stay."""
-    numbers = iter(range(10**9))
-    makers = []
-    for name in ("one", "other"):
-        (folder / name).mkdir(exist_ok=True)
-        makers.append(fresh_files(folder / name))
-    return lambda: makers[next(numbers) % 2]()
 
 
 def test_a_load_undone_from_between_leaves_what_the_others_make_without_it(folder):
@@ -215,6 +85,75 @@ def test_a_server_undoes_as_a_file_does(folder, register_server):
             assert differences(*each) == []
             undone += 1
     assert undone >= 2
+
+
+@pytest.fixture
+def job(tmp_path):
+    """Write a job of six joints, each time to another file."""
+    numbers = iter(range(100))
+    return lambda name, **columns: placed(tmp_path / f"job_{next(numbers)}.gpkg", name, **columns)
+
+
+def surveyed(day):
+    return {"centerline": {"surveyed_on": day}}
+
+
+def test_records_that_would_be_there_twice_are_so_too_where_their_job_ended_its_own_since(tmp_path, job):
+    """Once they were looked for among those that stand alone, and history told of a record twice."""
+    register = str(tmp_path / "twice.gpkg")
+    for file in (job("West"), job("West", remarks={1: "reset"}), job("North"), job("North", remarks={1: "checked"})):
+        load(file, register)
+    with pytest.raises(InputFileError, match="from load 4 back to load 3, first, and load their files again") as said:
+        undo(2, register)
+    assert "load 3 (North) brought records that load 2 had ended in another job's log" in str(said.value)
+
+
+def test_joints_that_a_load_left_out_rest_on_what_they_contradict_though_their_job_was_loaded_again(tmp_path, job):
+    """Once only those that still wait were looked at, and what the first load said of them was lost in silence."""
+    register = str(tmp_path / "left_out.gpkg")
+    for file in (job("North"), job("South", east=1.2), job("South", east=0.2, inspector="K. Ode")):
+        load(file, register)
+    assert conflicts(register) == []
+    with pytest.raises(InputFileError, match=r"load 2 \(South\) left joints out, as they contradict what load 1 says"):
+        undo(1, register)
+
+
+def test_joints_that_somebody_settled_to_stay_out_rest_on_what_they_contradict(tmp_path, job):
+    """Once the load under them could be undone: then neither main stood in the register."""
+    register = str(tmp_path / "settled.gpkg")
+    for file in (job("North"), job("South", east=1.2)):
+        load(file, register)
+    settle(register, "ours")
+    with pytest.raises(InputFileError, match=r"load 2 \(South\) left joints out"):
+        undo(1, register)
+
+
+def test_a_correction_that_moves_joints_rests_on_the_load_that_let_its_job_have_the_place(tmp_path, job):
+    """Without it another job's place would hold, and the correction would wait, as it lies too far from that."""
+    register = str(tmp_path / "far.gpkg")
+    for file in (
+        job("North", tables=surveyed("2026-05-20")),
+        job("North", east=0.05, tables=surveyed("2026-03-01")),
+        job("West", east=0.2, inspector="K. Ode", tables=surveyed("2026-04-01")),
+        job("West", east=1.5, inspector="K. Ode", tables=surveyed("2026-04-01")),
+    ):
+        load(file, register)
+    with pytest.raises(InputFileError, match=r"load 4 \(West\) has joints where load 2 has them, too far from where"):
+        undo(2, register)
+
+
+def test_what_a_load_settled_is_undone_with_it(tmp_path, job):
+    """Once it held for later loads of the job, whose joints took the places of others, and nobody was asked."""
+    register = str(tmp_path / "undone.gpkg")
+    for file in (job("North"), job("South", east=1.2)):
+        load(file, register)
+    undo(settle(register, "theirs", job="South").loads[0], register)
+    assert len(conflicts(register)) == 6
+    assert load(job("South", east=1.2, date="2026-05-01"), register).joints["left_out"] == 6
+    # What was settled before by hand is as it was.
+    settle(register, "ours")
+    undo(settle(register, "theirs", job="South").loads[0], register)
+    assert conflicts(register) == []
 
 
 def main(seed, count):
