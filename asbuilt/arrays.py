@@ -122,6 +122,31 @@ def codes(text: pa.Array) -> Ints:
     return as_ints(pc.dictionary_encode(text).indices, -1)
 
 
+def chosen(texts: pa.Array, which: Ints, none: Bools | None = None) -> pa.DictionaryArray:
+    """Give a column in which each row is one of a few texts, which are kept once; null where `none`.
+
+    Examples
+    --------
+    >>> chosen(pa.array(["no", "yes"]), np.array([1, 0, 1])).to_pylist()
+    ['yes', 'no', 'yes']
+    """
+    return pa.DictionaryArray.from_arrays(pa.array(which, pa.int32(), mask=none), texts)
+
+
+def as_texts(table: pa.Table) -> pa.Table:
+    """Give a table whose columns of few texts, as `chosen` gives them, have the text in each row.
+
+    Examples
+    --------
+    >>> as_texts(pa.table({"latest": chosen(pa.array(["no", "yes"]), np.array([1, 0]))})).schema.field("latest").type
+    DataType(string)
+    """
+    for at, field in enumerate(table.schema):
+        if pa.types.is_dictionary(field.type):
+            table = table.set_column(at, field.name, table.column(at).cast(field.type.value_type))
+    return table
+
+
 def first_bytes(text: pa.Array) -> npt.NDArray[np.uint8]:
     """Give the first byte of each text of a column, in UTF-8: to leave out at once what cannot be what is looked for.
 

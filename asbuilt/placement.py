@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pyarrow as pa
 
 from asbuilt import stores, units
+from asbuilt.arrays import as_texts
 from asbuilt.job import Job
 from asbuilt.layers import geopackage, geoparquet, outputs
 from asbuilt.layers.beside import form_of
@@ -123,7 +124,7 @@ class Placement(Outcome):
     def table(self, name: str) -> pa.Table:
         """Give a layer as an Arrow table, its geometry as well-known binary in the column "geom"."""
         if name in OF_ROUTES:
-            return OF_ROUTES[name](self)
+            return as_texts(OF_ROUTES[name](self))
         if name in OF_RECORDS:
             return OF_RECORDS[name](self.whole, 0, len(self.log))
         return OF_JOB[name](self.whole)

@@ -302,18 +302,16 @@ def _read(
     with _reading_beside(job, records) as the_log:
         # A line that is strung through the joints needs the log before its step.
         routes = read_centerline(job, centerline, the_log).held(0)
-    steps.rows = len(routes.easting)
-    if job.centerline.elevation == "none":
-        routes = elevations.without_elevations(routes)
-    limits = allowables.read_allowables(job)
-    check_words(job, routes.names, {family for family, _ in limits.rows})
-    steps("read the log")
-    log = replace(the_log(), last_day=today)
+        steps.rows = len(routes.easting)
+        if job.centerline.elevation == "none":
+            routes = elevations.without_elevations(routes)
+        limits = allowables.read_allowables(job)
+        check_words(job, routes.names, {family for family, _ in limits.rows})
+        steps("read the log")
+        routes, rounded_notes = rounding.with_rounding(routes)
+        routes, shot_doubts, survey_notes = doubted.screened(job, routes, the_log, limits)
+        log = replace(the_log(), last_day=today)
     steps.rows = max(steps.rows, len(log))
-    give_back(steps.rows)
-    routes, rounded_notes = rounding.with_rounding(routes)
-    give_back(steps.rows)
-    routes, shot_doubts, survey_notes = doubted.screened(job, routes, log, doubted.most_deflection(log, limits))
     notes = (*noted("shots-rounded", rounded_notes), *noted("survey-screened", survey_notes))
     return _Read(job, routes, log, limits, shot_doubts, notes, today)
 

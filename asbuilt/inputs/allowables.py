@@ -18,7 +18,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints, as_ints
+from asbuilt.arrays import Bools, Floats, Ints, as_ints, chosen
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.header_units import WORDS, unit_said
 from asbuilt.vocabulary import joint_type
@@ -84,7 +84,8 @@ class Allowables:
         -------
         allowable_deg : array, shape (n,)
             NaN where no row covers the joint.
-        source : pyarrow string array, shape (n,)
+        source : pyarrow array of text, shape (n,)
+            As `chosen` gives it.
 
         Examples
         --------
@@ -94,7 +95,7 @@ class Allowables:
         """
         degrees, found, joint, none = self._found(family, size, other)
         source = pa.array([row[1] if row else None for row in found], pa.string())
-        return degrees, source.take(pa.array(joint, mask=none))
+        return degrees, chosen(source, joint, none)
 
     def degrees(self, family: pa.Array, size: Floats, other: Bools | None = None) -> Floats:
         """Give the allowable deflection of each joint alone, as `look_up` does."""

@@ -35,7 +35,7 @@ from asbuilt.inputs.text_table import (
 )
 from asbuilt.waiting import Waiting
 
-_FIRST_BYTES, _BLOCK_BYTES = 1 << 18, 1 << 24
+_FIRST_BYTES, _BLOCK_BYTES = 1 << 18, 1 << 22
 # Where two split the rows equally well, the earlier one is taken: a comma may be a decimal sign.
 _DELIMITERS = {";": "semicolon", "\t": "tab", "|": "vertical bar", ",": "comma"}
 _NO_TEXTS = frozenset({"unicode_escape", "raw_unicode_escape", "idna", "punycode", "undefined"})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from functools import cache, partial
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
@@ -241,17 +241,20 @@ def most_deflection(log: Log, limits: Allowables) -> float:
     return float(np.radians(found)) if np.isfinite(found) and len(log) else screening.JOINT_MOST
 
 
-def screened(job: Job, routes: Routes, log: Log, most: float) -> tuple[Routes, list[Doubt], list[Said]]:
+def screened(
+    job: Job, routes: Routes, read: Callable[[], Log], limits: Allowables
+) -> tuple[Routes, list[Doubt], list[Said]]:
     """Hold a survey against itself and its coordinate system before anything is placed on it.
 
     Parameters
     ----------
     job : Job
     routes : Routes
-    log : Log
-        Its bends may turn a line back between sparse shots.
-    most : float
-        The most that a joint of the log may deflect, radians.
+    read : function
+        Gives the log, whose bends may turn a line back between sparse shots. What needs no log is done before it is
+        asked for, as it may still be read.
+    limits : Allowables
+        What joints of the log may deflect.
 
     Returns
     -------
@@ -270,6 +273,11 @@ def screened(job: Job, routes: Routes, log: Log, most: float) -> tuple[Routes, l
     system.refuse_foreign(routes, samples)
     system.refuse_strays(routes)
     notes: list[Said] = [*system.refuse_scale(routes, samples, job.centerline.combined_factor)]
+    notes += heights.of_one_number(job, routes)
+    strung = across.strung_across(job, routes)
+    log = read()
+    most = most_deflection(log, limits)
+    give_back(max(len(routes.easting), len(log)))
 
     def logged() -> BendsLogged:
         line = stationed_line(job, routes)
@@ -278,9 +286,8 @@ def screened(job: Job, routes: Routes, log: Log, most: float) -> tuple[Routes, l
 
     doubts = screening.screen(job, routes, most, logged)
     give_back(len(routes.easting))
-    notes += heights.of_one_number(job, routes)
     routes, high = heights.screen_heights(job, routes, most)
-    doubts += across.strung_across(job, routes)
+    doubts += strung
     give_back(len(routes.easting))
     doubts, high = _with_shifts(job, routes, doubts, high, most)
     if job.records.stationing == "slope":

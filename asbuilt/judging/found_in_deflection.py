@@ -50,7 +50,7 @@ def deflection_over(judged: Judged) -> Found:
     one_row = (which == 1) & (first < 0) & as_mask(pc.equal(beside, ""))
     message = say(message, _moved(judged, rows), beside, _as_a_bend(value, np.where(alone, allowable, np.inf)))
     message = say(message, _as_another_bend(judged, rows[one_row], one_row), _resting_on(judged, rows))
-    basis = judged.allowable_source.take(pa.array(rows))
+    basis = judged.allowable_source.take(pa.array(rows)).dictionary_decode()
     return Found(rows, message, value, limit, "deg", basis, first=first, last=last)
 
 
@@ -243,7 +243,7 @@ def deflection_unclear(judged: Judged) -> Found:
     # To be shot, as these remedies say.
     several = np.isin(which, (3, 4, 9, 13)) | ((which == 2) & (sharing > 1))
     first, last = (np.where(several, of[rows], -1) for of in (seen.ceiling_first, seen.ceiling_last))
-    basis = judged.allowable_source.take(pa.array(rows))
+    basis = judged.allowable_source.take(pa.array(rows)).dictionary_decode()
     return Found(rows, message, value, limit, "deg", basis, first=first, last=last)
 
 

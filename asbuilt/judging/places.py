@@ -15,9 +15,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pyarrow as pa
-import pyarrow.compute as pc
 
-from asbuilt.arrays import Bools, Floats, Ints, running
+from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask, chosen, running
 from asbuilt.judging import shares
 from asbuilt.judging.accuracy import CIRCULAR, STANDARD
 from asbuilt.line import arcs
@@ -494,7 +493,8 @@ class KnownTo(NamedTuple):
     put_between: Bools
     """Joints whose elevation was not measured but put between measured ones: how well it is known is not known."""
     source: pa.Array
-    """How it was found, as texts: the standard is named for what was shot alone, and what joints between it turn."""
+    """How it was found, as `chosen` gives texts: the standard is named for what was shot alone, and what joints between
+    it turn."""
 
     def unless(self, where: Bools) -> KnownTo:
         """Give the same without some joints: those that rest on what nobody shot."""
@@ -503,7 +503,7 @@ class KnownTo(NamedTuple):
         horizontal, vertical, across, along = (
             np.where(where, np.nan, one) for one in (self.horizontal, self.vertical, self.across, self.along)
         )
-        source = pc.if_else(pa.array(where), pa.scalar(None, pa.string()), self.source)
+        source = chosen(self.source.dictionary, as_ints(self.source.indices, 0), where | as_mask(self.source.is_null()))
         return KnownTo(horizontal, vertical, across, along, self.put_between, source)
 
     def farther(self, by: Floats) -> KnownTo:
@@ -552,7 +552,8 @@ def joint_accuracy(
     by_line = ~joints.own_height
     filled = by_line & put_between(routes, joints) & np.isfinite(joints.elevation)
     if np.isnan(plan).all() and np.isnan(height).all():
-        return KnownTo(plan, height, plan, plan, filled, pa.nulls(len(joints), pa.string()))
+        none = chosen(pa.array([], pa.string()), np.zeros(len(joints), np.int64), np.ones(len(joints), np.bool_))
+        return KnownTo(plan, height, plan, plan, filled, none)
     untold, along = np.isnan(sigma_along) & ~own, np.nan_to_num(sigma_along)
     placed_by_station = np.where(own, 0.0, 1.0)
     grade, off = _grades(routes, joints), astray(line, joints, turning, along, laying_length)
@@ -582,13 +583,8 @@ def joint_accuracy(
     inside = (joints.located.weight > ON_A_SHOT) & (joints.located.weight < 1.0 - ON_A_SHOT)
     which = np.where(~own, 1, np.where(joints.own_shot & by_line & inside & np.isfinite(vertical), 2, 0))
     which += 3 * (filled & np.isfinite(height))
-    sources = _sources(found, turning.all_of_it, by_station).take(pa.array(which, mask=~known))
-    carried = joints.carried > 0.0
-    if carried.any():
-        told = pc.binary_join_element_wise(
-            sources, "and what a change of datum, or a shift, does to the log's coordinates", ", "
-        )
-        sources = pc.if_else(pa.array(carried), told, sources)
+    which += _WAYS * (joints.carried > 0.0)
+    sources = chosen(_sources(found, turning.all_of_it, by_station), which, ~known)
     return KnownTo(horizontal, vertical, across, lengthwise, filled, sources)
 
 
@@ -636,6 +632,10 @@ def _grades(routes: Routes, joints: Joints) -> Floats:
     return grade
 
 
+_WAYS = 6
+"""Ways in which places are known, but for what a change of datum does to them; those with it come behind them."""
+
+
 def _sources(found: Accuracy | None, all_of_it: bool, by_station: str) -> pa.Array:
     turn = (
         "as far as joints between shots stay within their allowables" if all_of_it else
@@ -653,5 +653,6 @@ def _sources(found: Accuracy | None, all_of_it: bool, by_station: str) -> pa.Arr
             f"independent check shots, {STANDARD} ({found.points} points)", f"{basis}, {between_shots}; {alone}",
             f"{basis}, {by_line}; {alone}",
         ]  # fmt: skip
-    return pa.array([*told, *(f"{one}; the elevation is put between measured ones, how well is not known"
+    told += [f"{one}; the elevation is put between measured ones, how well is not known" for one in told]
+    return pa.array([*told, *(f"{one}, and what a change of datum, or a shift, does to the log's coordinates"
                               for one in told)])  # fmt: skip

@@ -27,6 +27,7 @@ from typing import IO, Any, NamedTuple
 import pyarrow as pa
 
 from asbuilt import living
+from asbuilt.arrays import as_texts
 from asbuilt.errors import AsbuiltError, OutputError
 from asbuilt.held import keeping_errors
 from asbuilt.layers import geopackage, geoparquet, outputs
@@ -343,7 +344,7 @@ class _Arriving:
     def schema(self) -> pa.Schema:
         """Names and kinds of the columns."""
         with pa.OSFile(str(self._told.first_file(self._name))) as file:
-            return pa.ipc.open_file(file).schema
+            return as_texts(pa.ipc.open_file(file).schema.empty_table()).schema
 
     @property
     def num_rows(self) -> int:
@@ -356,7 +357,7 @@ class _Arriving:
             with pa.memory_map(str(path)) as file:
                 rows = pa.ipc.open_file(file)
                 for number in range(rows.num_record_batches):
-                    yield rows.get_batch(number)
+                    yield from as_texts(pa.Table.from_batches([rows.get_batch(number)])).to_batches()
             # Where a file cannot go while it is looked at, it goes with its folder.
             with suppress(OSError):
                 path.unlink()

@@ -157,8 +157,6 @@ def _for_sqlite(batch: pa.RecordBatch) -> pa.Table:
 
 
 def _column(column: pa.Array) -> pa.Array:
-    if pa.types.is_dictionary(column.type):
-        return column.dictionary_decode()
     # As a GeoPackage holds a date: 2026-05-17.
     return column.cast(pa.string()) if pa.types.is_date(column.type) else column
 

@@ -15,7 +15,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.addresses import shown
-from asbuilt.arrays import Floats, Ints, as_mask, of_rows
+from asbuilt.arrays import Floats, Ints, as_mask, chosen, of_rows
 from asbuilt.held import cuts
 from asbuilt.inputs.log import station_form
 from asbuilt.judging import pressure, restraint, verdicts
@@ -54,7 +54,7 @@ def _joints(done: Outcome) -> pa.Table:
     return pa.table(
         {
             "joint_uid": joints.uid,
-            "route": done.route_names.take(pa.array(joints.route)),
+            "route": chosen(done.route_names, joints.route),
             "joint": joints.name,
             "station": joints.station,
             "distance": _floats(joints.distance),
@@ -113,7 +113,7 @@ def _segments(done: OfJob) -> pa.Table:
     ends = [values[which] for which in (back, ahead) for values in (easting, northing, joints.elevation)]
     return pa.table(
         {
-            "route": done.route_names.take(pa.array(joints.route[back])),
+            "route": chosen(done.route_names, joints.route[back]),
             "from_joint": joints.name.take(pa.array(back)),
             "to_joint": joints.name.take(pa.array(ahead)),
             "length": _floats(segments.length),
@@ -331,7 +331,7 @@ def _degrees(radians: Floats) -> pa.Array:
 
 def _sources(judged: Judged) -> pa.Array:
     known = np.isfinite(judged.deflection_deg)
-    return pa.array(verdicts.SOURCES).take(pa.array(judged.judgement.source, mask=~known))
+    return chosen(pa.array(verdicts.SOURCES), judged.judgement.source, ~known)
 
 
 def _or_nulls(values: pa.Array, kind: pa.DataType) -> pa.Array:
@@ -347,7 +347,7 @@ OF_ROUTES: dict[str, Callable[[Outcome], pa.Table]] = {
     "restraint": lambda done: restraint.restraint_table(done.line, done.judged.restraint),
     "pressure_tests": lambda done: pressure.pressure_table(done.job, done.line, done.judged.tests),
 }
-"""The layers that are made of joints, in their places or judged, of all routes or of some."""
+"""The layers that are made of joints, in their places or judged, of all routes or of some; see `as_texts`."""
 OF_RECORDS: dict[str, Callable[[OfRecords, int, int], pa.Table]] = {
     "inspections": _inspections,
     "set_aside": _set_aside,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import uuid
+from collections.abc import Iterator
 
 import numpy as np
 import pyarrow as pa
@@ -98,16 +99,12 @@ def joint_uids(route: pa.Array, joint: pa.Array) -> pa.Array:
 
 
 def _uids(route: pa.Array, joint: pa.Array) -> pa.Array:
-    space = UID_NAMESPACE.bytes
-    pair = pc.cast(route, pa.binary()), b"\t", pc.cast(joint, pa.binary())
-    hashed = pc.binary_join_element_wise(space, *pair, b"").to_numpy(zero_copy_only=False)
+    hashed = pc.binary_join_element_wise(pc.cast(route, pa.binary()), pc.cast(joint, pa.binary()), b"\t").to_pylist()
     # A tab parts the two; where one of them has a tab in it, the pair is written so that no other pair is like it.
     odd = as_mask(pc.or_(pc.match_substring(route, "\t"), pc.match_substring(joint, "\t")))
     for at in np.flatnonzero(odd).tolist():
-        hashed[at] = space + json.dumps([route[at].as_py(), joint[at].as_py()]).encode()
-    # SHA-1 has no array form; one pass of the C hash over the names is the cheapest honest way.
-    digests = b"".join([hashlib.sha1(one, usedforsecurity=False).digest() for one in hashed])
-    octets = np.frombuffer(digests, dtype=np.uint8).reshape(-1, 20)[:, :16].copy()
+        hashed[at] = json.dumps([route[at].as_py(), joint[at].as_py()]).encode()
+    octets = np.frombuffer(b"".join(_digests(hashed)), dtype=np.uint8).reshape(-1, 20)[:, :16].copy()
     octets[:, 6] = (octets[:, 6] & 0x0F) | 0x50
     octets[:, 8] = (octets[:, 8] & 0x3F) | 0x80
     hexadecimal = np.frombuffer(b"0123456789abcdef", dtype=np.uint8)
@@ -119,3 +116,12 @@ def _uids(route: pa.Array, joint: pa.Array) -> pa.Array:
         text[:, start + shift : end + shift] = digits[:, start:end]
     offsets = np.arange(len(octets) + 1, dtype=np.int32) * 36
     return pa.Array.from_buffers(pa.string(), len(octets), [None, pa.py_buffer(offsets), pa.py_buffer(text)])
+
+
+def _digests(names: list[bytes]) -> Iterator[bytes]:
+    """Hash names within the namespace. SHA-1 has no array form; to begin each with a copy is the cheapest way."""
+    begun = hashlib.sha1(UID_NAMESPACE.bytes, usedforsecurity=False)
+    for name in names:
+        one = begun.copy()
+        one.update(name)
+        yield one.digest()
