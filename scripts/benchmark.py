@@ -8,8 +8,10 @@
 What is compared: the whole job (`asbuilt place`) against bare writing (read the same CSV with Arrow, write the same
 finished tables with Arrow, nothing else), where each joint is shot and where every fifth is, with errors; against
 a plain GeoPandas script that only places joints and computes turns in a loop; a small job, and a question to a small
-register, against importing geopandas; and many small jobs in one go, by one worker and by two. Each run is a process
-of its own; of the whole job and of bare writing the median of three counts, by turns. Memory is that of another run.
+register, against importing geopandas; many small jobs in one go, by one worker and by two; loading the whole job into
+a new register, and its review of one route, against placing it; and questions to that register, which
+benchmark_register.py and benchmark_review.py look at further. Each run is a process of its own; of the whole job and
+of bare writing the median of three counts, by turns. Memory is that of another run.
 """
 
 from __future__ import annotations
@@ -349,6 +351,26 @@ def starts(folder: Path, turns: int) -> list[Row]:
     ]
 
 
+def afterwards(folder: Path, whole: Time, geopandas: Time) -> list[Row]:
+    """Hold what is done with a placed job against placing it: loaded, asked for, and one of its routes reviewed."""
+    asbuilt = [sys.executable, "-m", "asbuilt"]
+    placed, register = str(folder / "joints.gpkg"), str(folder / "register.gpkg")
+    stations = "--route", "R0001", "--from", "12+00", "--to", "13+00"
+    load = timed([*asbuilt, "load", placed, "--into", register])[0]
+    again = timed([*asbuilt, "load", placed, "--into", register])[0]
+    find = median(timed([*asbuilt, "find", register, *stations])[0] for _ in range(TURNS))
+    near = [*asbuilt, "find", register, "--near", "6700500,2000500", "--within", "100ft"]
+    nearest = median(timed(near)[0] for _ in range(TURNS))
+    review = timed([*asbuilt, "review", placed, "--out", str(folder / "review"), "--route", "R0001"])[0]
+    return [
+        Row("load into a new register / whole job", load, whole, math.nan),
+        Row("load of the same again / load into a new register", again, load, math.nan),
+        Row("find by stations in that register / import geopandas", find, geopandas, math.nan),
+        Row("find near a place in that register / import geopandas", nearest, geopandas, math.nan),
+        Row("review of one of its routes / whole job", review, whole, math.nan),
+    ]
+
+
 def many_jobs(folder: Path, jobs: int) -> list[Row]:
     """Measure jobs of 500 joints: many in one go on two processes, their start in it, and one after others."""
     paths = []
@@ -442,6 +464,17 @@ def main() -> None:
         rows.append(Row("GeoPandas loop over rows / whole job (at least)", stage("rows", full), took["whole job"], 5.0))
         columns = stage("columns", full)
         rows.append(Row("GeoPandas loop over columns / whole job", columns, took["whole job"], math.nan))
+        rows += afterwards(full, took["whole job"], rows[0].other)
+        loading = [
+            sys.executable,
+            "-m",
+            "asbuilt",
+            "load",
+            str(full / "joints.gpkg"),
+            "--into",
+            str(full / "other.gpkg"),
+        ]
+        _, peaks["load into a new register"], _ = timed(loading, memory=True)
         if arguments.postgis:
             # What the server takes of a processor is not known here.
             sql = stage("postgis", full, "--postgis", arguments.postgis)._replace(processor=math.nan)
