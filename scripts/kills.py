@@ -1,4 +1,4 @@
-"""Loads into a register killed at moments of their own, each by its seed; what is left is as before or as after.
+"""Loads into a register, and undoing them, killed at moments of their own by seed; what is left is before or after.
 
     python scripts/kills.py --count 1000 --first 0                  # a register that is a file
     python scripts/kills.py --count 1000 --first 0 --postgis        # one in a PostGIS that is started for it
@@ -6,8 +6,9 @@
 
 Seeds that are even kill the process in itself, at a function call whose number the seed draws, and are the same each
 time; odd ones kill it from outside after a time that the seed draws, in the middle of whatever it does, and so within
-a statement or a write as well. A load that is killed corrects a main that is in the register. After each kill the
-register is read whole, and must hold what it held before or what it holds after a load, and be sound.
+a statement or a write as well. A load that is killed corrects a main that is in the register; of four seeds two kill
+the undoing of that load. After each kill the register is read whole, in one view, as a server may still end what it
+was told to; it must hold what it held before the load or what it holds after it, and be sound.
 """
 
 from __future__ import annotations
@@ -43,8 +44,11 @@ FORKS = multiprocessing.get_context("forkserver")
 JOINTS = 40
 
 
-def load_until(path: str, register: str, last: float, told: Connection | None) -> None:
-    """Load a job, and end this process without a word at the call of that number; tells how many there were."""
+def change_until(path: str | None, register: str, last: float, told: Connection | None) -> None:
+    """Load a job, or undo the last load, and end this process without a word at the call of that number.
+
+    Tells how many calls there were.
+    """
     calls = 0
 
     def count(frame: FrameType, event: str, argument: Any) -> None:
@@ -55,7 +59,10 @@ def load_until(path: str, register: str, last: float, told: Connection | None) -
 
     if told is not None or last != float("inf"):
         sys.setprofile(count)
-    load(path, register)
+    if path is None:
+        undo(max(column(register, "loads", "load_id")), register)
+    else:
+        load(path, register)
     sys.setprofile(None)
     if told is not None:
         told.send(calls)
@@ -70,40 +77,52 @@ class Campaign:
         self.correction = str(placed(folder / "corrected.gpkg", joints=JOINTS, remarks="corrected", gauge={3: "no"}))
         load(first, register)
         self.before = self._state()
-        here, there = FORKS.Pipe(duplex=False)
-        self._run(float("inf"), there).join()
-        self.calls = here.recv()
-        self.after = self._state()
-        self._taken_back()
-        began = time.monotonic()
-        self._run(float("inf"), None).join()
-        self.seconds = time.monotonic() - began
+        self.after = self.before
+        self.calls: dict[str | None, int] = {}
+        self.seconds: dict[str | None, float] = {}
+        # As it goes in, and as it is taken back.
+        for path in (self.correction, None):
+            here, there = FORKS.Pipe(duplex=False)
+            self._run(path, float("inf"), there).join()
+            self.calls[path] = here.recv()
+            self.after = self._state() if path else self.after
+        load(self.correction, self.register)
+        for path in (None, self.correction):
+            began = time.monotonic()
+            self._run(path, float("inf"), None).join()
+            self.seconds[path] = time.monotonic() - began
         self._taken_back()
         assert self.before != self.after
 
     def kill(self, seed: int) -> str:
-        """Kill the load of a seed; gives how it ended, and raises AssertionError where the register is neither."""
+        """Kill the change of a seed; gives how it ended, and raises AssertionError where the register is neither."""
         random = Random(seed)
+        path = None if seed // 2 % 2 else self.correction
+        if path is None:
+            load(self.correction, self.register)
         if seed % 2:
-            process = self._run(float("inf"), None)
-            process.join(random.uniform(0.0, 1.1 * self.seconds))
+            process = self._run(path, float("inf"), None)
+            process.join(random.uniform(0.0, 1.1 * self.seconds[path]))
             process.kill()
         else:
             # The last calls are those in which it is written and becomes the register's.
-            process = self._run(random.randrange(random.choice((0, 9 * self.calls // 10)), self.calls), None)
+            calls = self.calls[path]
+            process = self._run(path, random.randrange(random.choice((0, 9 * calls // 10)), calls), None)
         process.join()
         with closing(open_existing(self.register)) as store:
             refuse_damaged(store)
         state = self._state()
         assert state in (self.before, self.after), "the register is neither as before nor as after"
         killed, end = process.exitcode == -signal.SIGKILL, "before" if state == self.before else "after"
-        assert killed or (process.exitcode, end) == (0, "after"), f"the load ended by itself with {process.exitcode}"
+        done = process.exitcode, end == ("before" if path is None else "after")
+        assert killed or done == (0, True), f"it ended by itself with {process.exitcode}"
         if end == "after":
             self._taken_back()
-        return f"killed, as {end}" if killed else "ended first"
+        what = "undone" if path is None else "loaded"
+        return f"{what}, killed, as {end}" if killed else f"{what}, ended first"
 
-    def _run(self, last: float, told: Connection | None) -> Any:
-        process = FORKS.Process(target=load_until, args=(self.correction, self.register, last, told))
+    def _run(self, path: str | None, last: float, told: Connection | None) -> Any:
+        process = FORKS.Process(target=change_until, args=(path, self.register, last, told))
         process.start()
         return process
 
@@ -136,7 +155,7 @@ def registers(on_server: bool, folder: Path) -> Iterator[str]:
 def main() -> int:
     """Run the kills one after the other; the exit status is 1 where one left something else."""
     options = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
-    options.add_argument("--count", type=int, default=100, help="how many loads are killed")
+    options.add_argument("--count", type=int, default=100, help="how many are killed")
     options.add_argument("--first", type=int, default=0, help="seed of the first")
     options.add_argument("--seconds", type=float, default=float("inf"), help="begin none after this time")
     options.add_argument("--postgis", action="store_true", help="in a database, not in a file")
@@ -158,7 +177,8 @@ def main() -> int:
                 break
     told = ", ".join(f"{count:,} {end}" for end, count in sorted(ends.items()))
     where = "PostGIS" if asked.postgis else "a file"
-    print(f"{ends.total():,} loads into {where}, seeds from {asked.first}, {campaign.calls:,} calls each: {told}")
+    calls = " and ".join(f"{count:,}" for count in campaign.calls.values())
+    print(f"{ends.total():,} changes of {where}, seeds from {asked.first}, {calls} calls: {told}")
     print(failed or "none failed")
     return 1 if failed else 0
 

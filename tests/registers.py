@@ -61,17 +61,14 @@ HIDDEN = ("loaded_at", "undone_at", "undone_by", "marked_at")
 
 
 def contents(address, *tables):
-    """Give the rows of a register's tables, without their numbers and the times of loads."""
-    store = open_existing(str(address))
-    try:
-        found = {}
+    """Give the rows of a register's tables in one view, without their numbers and the times of loads."""
+    found = {}
+    with closing(open_existing(str(address))) as store, store.reading():
         for table in tables or ("joints", "inspections", "findings"):
             columns = [f'"{name}"' for name in layout.kinds(table) if name not in HIDDEN]
             rows = [tuple(map(plain, row)) for row in store.rows(f"SELECT {', '.join(columns)} FROM {table}")]
             found[table] = sorted(rows, key=repr)
-        return found
-    finally:
-        store.close()
+    return found
 
 
 CAME_WITH: dict[int, list[tuple[str, str]]] = {

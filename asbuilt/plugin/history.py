@@ -13,6 +13,8 @@ _EVIDENCE = (
     "gauge_3", "gauge_6", "gauge_9", "bolt_torque", "remarks", "photo",
 )  # fmt: skip
 _WHERE = ("route", "station", "size", "joint_type", "kind", "restrained", "elevation", "position_source")
+_READ = ("gap_12", "gap_3", "gap_6", "gap_9", "gauge_12", "gauge_3", "gauge_6", "gauge_9")
+_UNITS = {"size": "size_unit", "elevation": "coordinate_unit"}
 _WIDTH, _STANDS = 220, "standing"
 
 
@@ -111,8 +113,8 @@ def _table(row, names):
 
 
 def _with_unit(row, name):
-    """Give a value; a size, and an elevation, with its unit."""
-    unit = row.get({"size": "size_unit", "elevation": "coordinate_unit"}.get(name))
+    """Give a value; a size, an elevation, and what was read at the joint, with its unit."""
+    unit = row.get("reading_unit" if name in _READ else _UNITS.get(name))
     unit = "ft" if unit == "us-ft" else unit
     return f"{_shown(row[name])} {_shown(unit)}".strip()
 

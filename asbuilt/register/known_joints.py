@@ -10,6 +10,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.checks import CHECK_KINDS
+from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 from asbuilt.register import beside, fields, layout, naming, question, service
 from asbuilt.register.neighbours import add_neighbours
 from asbuilt.register.store import Store, ints, quoted
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from asbuilt.arrays import Floats, Ints
 
 _GRAVEST = {code: number for number, code in enumerate(CHECK_KINDS)}
+READING_UNIT = "reading_unit"
+"""Key of what a load says of its job: the unit of what was read at its joints, as gaps and depths of the gauge."""
 RECORD = tuple(name for name in layout.kinds("inspections") if name not in ("joint_uid", "content"))
 """What a record of a joint tells."""
 
@@ -52,7 +55,7 @@ def known_of(store: Store, fid: Ints, away: Floats, unit: str | None) -> list[di
     _add_service(store, told)
     add_neighbours(store, told)
     _add_earlier(store, told)
-    _add_survey_days(store, told)
+    _add_of_runs(store, told)
     _add_findings(store, told)
     _add_history(store, told)
     naming.add(store, told)
@@ -110,16 +113,19 @@ def _add_earlier(store: Store, told: list[dict[str, Any]]) -> None:
         joint["earlier"] = sorted(states.values(), key=lambda state: state["load_id"])
 
 
-def _add_survey_days(store: Store, told: list[dict[str, Any]]) -> None:
-    """Tell on which day the place of each joint was surveyed, and each earlier state, where their jobs say it."""
-    # The place is from the load of the joint's state where no other is named.
+def _add_of_runs(store: Store, told: list[dict[str, Any]]) -> None:
+    """Tell on which day the place of each joint was surveyed, where its job says it, and the unit of what was read."""
+    # The place, and a reading, are from the load of the joint's state where no other is named.
     of = [joint["place_load_id"] or joint["load_id"] for joint in told]
-    loads = {*of, *(state["load_id"] for joint in told for state in joint["earlier"])}
-    store.stage("surveys_of", {"load": ints(sorted(loads))})
-    day = store.of_run(fields.SURVEYED_ON)
-    days = dict(store.rows(f"SELECT l.load_id, {day} FROM loads l JOIN surveys_of s ON s.load = l.load_id"))
-    for joint, load in zip(told, of, strict=True):
-        joint[fields.SURVEYED_ON] = days.get(load)
+    read = [joint[fields.READING.load_column] or joint["load_id"] for joint in told]
+    loads = {*of, *read, *(state["load_id"] for joint in told for state in joint["earlier"])}
+    store.stage("runs_of", {"load": ints(sorted(loads))})
+    day, unit = store.of_run(fields.SURVEYED_ON), store.of_run(READING_UNIT)
+    found = store.rows(f"SELECT l.load_id, {day}, {unit} FROM loads l JOIN runs_of s ON s.load = l.load_id")
+    days, units_read = {load: one for load, one, _ in found}, {load: one for load, _, one in found}
+    for joint, placed_by, read_by in zip(told, of, read, strict=True):
+        joint[fields.SURVEYED_ON] = days.get(placed_by)
+        joint[READING_UNIT] = None if joint["gap_mean"] is None else units_read.get(read_by)
         for state in joint["earlier"]:
             state[fields.SURVEYED_ON] = days.get(state["load_id"])
 
@@ -162,14 +168,17 @@ def _add_marks(store: Store, by_uid: dict[str, list[dict[str, Any]]], state: str
 def _add_history(store: Store, told: list[dict[str, Any]]) -> None:
     names = list(RECORD)
     found = store.dicts(
-        f"SELECT t.nr, {quoted(names, 'i.')}, l.job, l.loaded_at FROM found t JOIN joints j ON j.fid = t.fid "
+        f"SELECT t.nr, {quoted(names, 'i.')}, l.job, l.loaded_at, {store.of_run(READING_UNIT)} "
+        "FROM found t JOIN joints j ON j.fid = t.fid "
         "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "
         "ORDER BY t.nr, CASE WHEN i.inspected_on IS NULL THEN 1 ELSE 0 END, i.inspected_on, i.load_id, i.fid",
-        ["nr", *names, "job", "loaded_at"],
+        ["nr", *names, "job", "loaded_at", READING_UNIT],
     )
     for record in found:
         joint = told[record.pop("nr")]
         record = _with_plain_days(record)
+        if all(record[name] is None for name in (*GAP_FIELDS, *GAUGE_FIELDS)):
+            record[READING_UNIT] = None
         joint["history"].append({name: value for name, value in record.items() if value is not None})
         files = [PurePosixPath(one).name for one in (record["photo_files"] or "").split("; ") if one]
         for photo in files or [record["photo"]]:

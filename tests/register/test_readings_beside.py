@@ -135,3 +135,23 @@ def test_a_register_of_before_learns_which_load_read(register, jobs):
     make_earlier(register, 14)
     load(jobs["surveyed again"], register)
     assert (third(register)["verdict"], third(register)["reading_load_id"]) == ("over", 2)
+
+
+def test_what_was_read_is_told_with_the_unit_of_the_job_that_read_it(register, folder):
+    """0.9 in one job is inches, 22.86 in another millimetres: 25.4 to the inch, exactly (definition)."""
+    inches = {one: {2: text} for one, text in gaps(0.5).items()}
+    millimetres = {one: {3: f"{float(text[2]) * 25.4:.3f}"} for one, text in inches.items()}
+    load(job(folder, "Inches", **inches), register)
+    points = laying.pipe((0.0,) * 5)
+    log = laying.log(points[:6], route="A")
+    change(log, millimetres)
+    of_log = {"reading_unit": "mm", "covers": "part"}
+    laying.place(laying.lines(A=points), log, name="Millimetres", centerline=SHOT, records=of_log).write(
+        folder / "millimetres.gpkg"
+    )
+    load(folder / "millimetres.gpkg", register)
+    two, three, four = find(register, Question(joints=["2", "3", "4"])).joints
+    assert [one["reading_unit"] for one in (two, three, four)] == [None, "in", "mm"]
+    assert four["gap_mean"] == pytest.approx(25.4 * three["gap_mean"], rel=1e-4)
+    records = [[one.get("reading_unit") for one in joint["history"] if "gap_12" in one] for joint in (two, three, four)]
+    assert records == [[], ["in"], ["mm"]]

@@ -207,7 +207,9 @@ const SERVICE = {replaced: "Replaced", abandoned: "Abandoned in the ground"};
 // What else is known of a joint, under the names of the columns.
 const SHOWN = ["route", "joint", "station", "joint_uid", "away", "away_unit", "size", "size_unit", "joint_type", "kind", "verdict",
   "deflection_deg", "allowable_deg", "findings", "photos", "history", "earlier", "service", "replaced_by", "previous", "next",
-  "latitude", "longitude", "easting", "northing", "elevation", "coordinate_unit", "verdict_assumes", "inspection", "job", "load_id", "surveyed_on"];
+  "latitude", "longitude", "easting", "northing", "elevation", "coordinate_unit", "verdict_assumes", "inspection", "job", "load_id", "surveyed_on",
+  "reading_unit"];
+const READ = ["gap_mean", "gap_residual"];  // in reading_unit, that of the job
 function known(joint) {
   const box = part("details", "known"), list = part("dl"), unit = joint.coordinate_unit.replace("us-", "");
   const rows = [["Latitude, longitude", `${joint.latitude.toFixed(7)}, ${joint.longitude.toFixed(7)}`],
@@ -219,7 +221,7 @@ function known(joint) {
       typeof joint[side] === "object" ? joint[side].joint : joint[side]]),
     ...Object.entries(joint).filter(([name, value]) => !SHOWN.includes(name) && value !== null && value !== "" && typeof value !== "object")
       .map(([name, value]) => [name.replaceAll("_", " "), typeof value !== "number" ? value
-        : `${Number(value.toFixed(4))}${about.lengths.includes(name) ? ` ${unit}` : ""}`])];
+        : `${Number(value.toFixed(4))}${about.lengths.includes(name) ? ` ${unit}` : READ.includes(name) ? ` ${joint.reading_unit}` : ""}`])];
   for (const [name, value] of rows) list.append(part("dt", "", name), part("dd", "", value));
   box.append(part("summary", "", "Place and all columns"), list);
   if (!frozen) {
