@@ -21,6 +21,7 @@ from threading import Lock
 from typing import IO, TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
+import numpy.typing as npt
 import pyarrow as pa
 
 from asbuilt.arrays import Ints, as_mask
@@ -191,7 +192,7 @@ def concatenated(parts: Sequence[T], rows: int) -> T:
 def _concatenated(parts: Sequence[Any], rows: int) -> Any:
     first = parts[0]
     if isinstance(first, np.ndarray):
-        return held(np.concatenate(parts), rows)
+        return _numbers(parts, rows)
     if isinstance(first, pa.StringArray) and _IN_PLACE < sum(one.nbytes for one in parts) < 1 << 31:
         return _texts([one for one in parts if len(one)], rows)
     if isinstance(first, pa.Array):
@@ -201,6 +202,16 @@ def _concatenated(parts: Sequence[Any], rows: int) -> Any:
         return first._make(columns) if hasattr(first, "_make") else tuple(columns)
     names = [one.name for one in fields(first)]
     return replace(first, **{name: _concatenated([getattr(one, name) for one in parts], rows) for name in names})
+
+
+def _numbers(parts: Sequence[npt.NDArray[Any]], rows: int) -> npt.NDArray[Any]:
+    """Put arrays one behind the other; those of a large table straight into their file."""
+    kind, size = parts[0].dtype, sum(one.nbytes for one in parts)
+    if rows <= IN_MEMORY or size == 0 or any(one.dtype != kind for one in parts):
+        return held(np.concatenate(parts), rows)
+    octets = held_octets(np.ascontiguousarray(one).view(np.uint8).data for one in parts if one.nbytes)
+    let_go()
+    return np.frombuffer(octets, kind).reshape(-1, *parts[0].shape[1:])
 
 
 def _texts(parts: Sequence[pa.StringArray], rows: int) -> pa.StringArray:
