@@ -9,6 +9,7 @@ const place = `asbuilt log: ${told.job}: ${told.routes.join(", ")}`;
 
 let state = { joints: [], at: 0, handed: "", headings: {} };
 let removed = null;
+let changed = false;
 let stopped = false;
 
 // What is kept
@@ -17,10 +18,7 @@ function readKept() {
   let text = null;
   try {
     text = localStorage.getItem(place);
-    if (text === null) return;
-    const kept = JSON.parse(text);
-    if (!Array.isArray(kept.joints)) throw new Error("no joints in it");
-    state = { ...state, ...kept };
+    if (text !== null) take(text);
   } catch (error) {
     if (text !== null) {
       // What cannot be read is put beside, never written over.
@@ -30,14 +28,35 @@ function readKept() {
   }
 }
 
+function take(text) {
+  const kept = JSON.parse(text);
+  if (!Array.isArray(kept.joints)) throw new Error("no joints in it");
+  state = { ...state, ...kept };
+}
+
+function tryToKeep() {
+  // What is kept is not written anew: a window that was closed a moment ago may not be done with it.
+  try {
+    localStorage.setItem(`${place}: tried`, "");
+    localStorage.removeItem(`${place}: tried`);
+  } catch (_) {
+    warnOfKeeping();
+  }
+}
+
 function keep() {
   if (stopped) return;
+  changed = true;
   try {
     for (const one of columns) state.headings[one.field] = one.heading;
     localStorage.setItem(place, JSON.stringify(state));
-  } catch (error) {
-    warn("This browser keeps nothing of what is typed: hand out the log before you close the page.");
+  } catch (_) {
+    warnOfKeeping();
   }
+}
+
+function warnOfKeeping() {
+  warn("This browser keeps nothing of what is typed: hand out the log before you close the page.");
 }
 
 function warn(text) {
@@ -47,6 +66,15 @@ function warn(text) {
 
 window.addEventListener("storage", (event) => {
   if (event.key !== place && event.key !== null) return;
+  if (!changed && event.newValue !== null) {
+    // Nothing was typed here that the other window does not have.
+    const at = shown() === null ? Infinity : state.at;
+    try {
+      take(event.newValue);
+      open(at);
+      return;
+    } catch (_) { /* Of a page that keeps in another way. */ }
+  }
   stopped = true;
   warn("This log was changed in another window. This window has stopped: close it, or load it again.");
   for (const one of document.querySelectorAll("input, select, textarea, button")) one.disabled = true;
@@ -377,5 +405,5 @@ by("hand-out").addEventListener("click", handOut);
 by("begin").addEventListener("click", begin);
 
 readKept();
-keep();
+tryToKeep();
 open(state.joints.length);
