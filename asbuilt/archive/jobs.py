@@ -63,6 +63,7 @@ def place_jobs(
     workers: int = 1,
     scheduler: str | None = None,
     resume: bool = False,
+    into: Path | None = None,
     progress: Progress | None = None,
 ) -> list[JobTold]:
     """Place many jobs, each into its own `output.path`, in processes that are started once.
@@ -78,6 +79,8 @@ def place_jobs(
         One job by itself whose logs have `LARGE` bytes or more is placed here, and its parts are judged by the workers.
     resume : bool
         Leave jobs out whose inputs and version are unchanged, and whose output is whole.
+    into : path, optional
+        Where a job that is the only one writes, instead of its `output.path`.
     progress : function of (step, jobs done, jobs), optional
 
     Returns
@@ -98,14 +101,17 @@ def place_jobs(
     """
     report = progress or (lambda step, done, of: None)
     paths = [later(job) for job in jobs]
+    if into is not None and len(paths) != 1:
+        raise OutputError(f"{shown(str(into))}: is a file for one job, and here are {len(paths)}; each writes its own")
     found = [_loaded(path) for path in paths]
     _refuse_shared_files([one for one in found if isinstance(one, Job)])
     told = {number: one for number, one in enumerate(found) if isinstance(one, JobTold)}
     to_place = [number for number in range(len(paths)) if number not in told]
     names = [full_name(paths[number]) for number in to_place]
     each = workers // max(len(names), 1)
+    target = None if into is None else full_name(into)
     if scheduler is None:
-        task = partial(place_one, resume=resume)
+        task = partial(place_one, resume=resume, into=target)
         if each > 1:
             from asbuilt.archive.parts import by_processes
 
@@ -114,16 +120,16 @@ def place_jobs(
     else:
         from asbuilt.archive.cluster import on_cluster
 
-        large = [one for one in found if isinstance(one, Job) and _is_large(one)]
+        large = [one for one in found if isinstance(one, Job) and _is_large(one, into)]
         if len(names) == len(large) == 1:
             from asbuilt.archive.parts import by_cluster
 
             # Who cannot judge is refused before the job is read.
             list(on_cluster(abs, [], scheduler))
-            task = partial(place_one, resume=resume, judged_by=partial(by_cluster, address=scheduler))
+            task = partial(place_one, resume=resume, into=target, judged_by=partial(by_cluster, address=scheduler))
             work = in_processes(task, names, 1, loading=_LOADED)
         else:
-            handed = [_handed(one) for one in found if isinstance(one, Job)]
+            handed = [_handed(one, into) for one in found if isinstance(one, Job)]
             work = on_cluster(partial(place_elsewhere, resume=resume), handed, scheduler)
     report("place the jobs", len(told), len(paths))
     for done in work:
@@ -133,10 +139,11 @@ def place_jobs(
     return [told[number] for number in range(len(paths))]
 
 
-def place_one(given: str | Job, resume: bool, judged_by: JudgedBy | None = None) -> JobTold:
+def place_one(given: str | Job, resume: bool, into: str | None = None, judged_by: JudgedBy | None = None) -> JobTold:
     """Place one of many jobs, of which the path is given or what was read; what is wrong is told, nothing is raised.
 
-    Who judges the parts of a large one can be given, as to `place_into`.
+    It can be said where it writes, instead of its `output.path`, and who judges the parts of a large one, as to
+    `place_into`.
     """
     # Loaded in the process that places; the one that hands out the jobs needs none of it.
     from asbuilt.processor import place_into
@@ -144,7 +151,7 @@ def place_one(given: str | Job, resume: bool, judged_by: JudgedBy | None = None)
     name = _name(given.source if isinstance(given, Job) else given)
     try:
         job = given if isinstance(given, Job) else load_job(given)
-        output = job.file(job.output.path)
+        output = job.file(job.output.path) if into is None else later(into)
         before = placed_before(job, output) if resume else None
         if before is not None:
             return _counted(name, "unchanged", output, before.run)
@@ -168,6 +175,8 @@ class Handed(NamedTuple):
     """SHA-256 of its text."""
     seen: tuple[str, ...]
     """Files that it reads and the folder that it writes to, as far as this machine sees them."""
+    into: str | None = None
+    """Full path, or address without a key, of what it writes instead of its `output.path`."""
 
 
 def place_elsewhere(handed: Handed, resume: bool) -> JobTold:
@@ -189,7 +198,7 @@ def place_elsewhere(handed: Handed, resume: bool) -> JobTold:
             "folder of its output under the same path"
         )
         return JobTold(_name(handed.path), "wrong", message=message)
-    return place_one(job, resume)
+    return place_one(job, resume, handed.into)
 
 
 def totals(told: Sequence[JobTold]) -> dict[str, Any]:
@@ -245,9 +254,9 @@ def _loaded(path: Path) -> Job | JobTold:
         return JobTold(_name(path), "wrong", message=str(error))
 
 
-def _is_large(job: Job) -> bool:
+def _is_large(job: Job, into: Path | None) -> bool:
     """Say whether the logs of a job, and the folder of its output, lie on disks, and the logs are large."""
-    named = [job.path_of(name) for name in (*job.records.path, job.output.path)]
+    named = [*(job.path_of(name) for name in job.records.path), into or job.path_of(job.output.path)]
     if any(address_of(path) is not None for path in named):
         return False
     return sum(path.stat().st_size for path in named[:-1] if path.is_file()) >= LARGE
@@ -259,13 +268,14 @@ def _name(path: Path | str) -> str:
     return without_secrets(name) if scheme_of(name) else shown(name)
 
 
-def _handed(job: Job) -> Handed:
-    named = (*input_files(job, read=False), job.path_of(job.output.path).parent)
+def _handed(job: Job, into: Path | None = None) -> Handed:
+    named = (*input_files(job, read=False), (into or job.path_of(job.output.path)).parent)
     here = [one for one in named if address_of(one) is None]
     seen = tuple(str(one.absolute()) for one in here if os.access(one, os.R_OK))
     address = address_of(job.source)
     path = address or str(Path(job.source).absolute())
-    return Handed(path, None if address is None else job.text, _digest(job.text), seen)
+    target = None if into is None else address_of(into) or str(into.absolute())
+    return Handed(path, None if address is None else job.text, _digest(job.text), seen, target)
 
 
 def _digest(text: str) -> str:

@@ -165,7 +165,7 @@ def _refused_log(job: Path, refused: LogRefusedError, returned: Path) -> str:
 
 @click.command()
 @click.argument("jobs", metavar="JOB.toml...", type=LATER, nargs=-1, required=True)
-@click.option("--out", type=FILE, help="GeoPackage to write, instead of the job's output.path.")
+@click.option("--out", type=FILE, help="File or folder to write, instead of the job's output.path.")
 @click.option(
     "--workers",
     type=click.IntRange(1),
@@ -209,10 +209,10 @@ def place(
         raise click.UsageError(
             "--workers is for processes of this machine, --scheduler for a cluster; give one of them"
         )
+    if len(jobs) > 1 and out is not None:
+        raise click.UsageError("--out is for one job alone; of many, each writes its own output.path")
     if len(jobs) > 1 or workers is not None or scheduler is not None or resume or report is not None:
-        if out is not None:
-            raise click.UsageError("--out is for one job alone; of many, each writes its own output.path")
-        _place_many(jobs, workers or 1, scheduler, resume, report, strict, as_json, progress)
+        _place_many(jobs, out, workers or 1, scheduler, resume, report, strict, as_json, progress)
         return
     whole, written = _place(jobs[0], out, progress)
     _print_result(whole, as_json, written=written)
@@ -297,6 +297,7 @@ def _place(job: Path, out: Path | None, progress: str) -> tuple[Whole, Path]:
 
 def _place_many(
     jobs: tuple[Path, ...],
+    out: Path | None,
     workers: int,
     scheduler: str | None,
     resume: bool,
@@ -312,7 +313,7 @@ def _place_many(
     if report is not None:
         many.check_report(report)
     with progress_shown(progress) as shown:
-        told = many.place_jobs(jobs, workers=workers, scheduler=scheduler, resume=resume, progress=shown)
+        told = many.place_jobs(jobs, workers=workers, scheduler=scheduler, resume=resume, into=out, progress=shown)
     if report is not None:
         many.write_report(told, report)
     total = many.totals(told)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from asbuilt.terminal import screen
 from asbuilt.terminal.cautions import CAUTION
+from asbuilt.terminal.words import passed_by
 
 if TYPE_CHECKING:
     from asbuilt.archive.jobs import JobTold
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
 
 SHOWN = 40
 """Jobs and files that are shown one by one; those with something to say come first."""
+NOTES = 60
+"""What is noted about files that is printed; --json gives all."""
 
 
 def print_jobs(told: Sequence[JobTold], total: dict[str, Any], report: Path | None) -> None:
@@ -38,6 +41,8 @@ def print_jobs(told: Sequence[JobTold], total: dict[str, Any], report: Path | No
         f"{total['records_read']} records read = {total['inspections_placed']} placed + {total['records_set_aside']} "
         f"set aside; {total['joints']} joints, {total['findings']} findings."
     )
+    if any(one.written for one in told):
+        screen.line("What is found in a job, and noted about it, stands in its file: layers findings and notes.")
     if report is not None:
         screen.line(f"Wrote {report}.")
     screen.line(f"\n{CAUTION}")
@@ -61,6 +66,7 @@ def print_loads(told: Sequence[FileTold], register: str, *, dry_run: bool) -> No
     for one in ordered[:SHOWN]:
         if one.message:
             screen.line(one.message if one.message.startswith(one.file) else f"{one.file}: {one.message}")
+    _print_notes(told)
     loaded = [one.loaded for one in told if one.loaded is not None]
     sums = {name: sum(one.joints[name] for one in loaded) for name in names}
     screen.line(
@@ -71,3 +77,17 @@ def print_loads(told: Sequence[FileTold], register: str, *, dry_run: bool) -> No
         screen.line(f"What was left out waits to be settled: asbuilt conflicts {register}")
     if dry_run:
         screen.line("This is what would happen to each file by itself; nothing was written.")
+
+
+def _print_notes(told: Sequence[FileTold]) -> None:
+    """Print what is noted about each file: what a load asks is asked of one among many, too."""
+    noted = [
+        (one.file, said)
+        for one in told
+        if one.loaded is not None
+        for said in (*one.loaded.notes, *passed_by(one.loaded))
+    ]
+    for file, said in noted[:NOTES]:
+        screen.note(f"{file}: {said}")
+    if len(noted) > NOTES:
+        screen.line(f"And {len(noted) - NOTES} more notes: --json has them all.")

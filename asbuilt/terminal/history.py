@@ -13,7 +13,7 @@ from asbuilt.register.layout import SEEN
 from asbuilt.register.mains import SURVEYED_AGAIN_M
 from asbuilt.register.store import today
 from asbuilt.terminal import screen
-from asbuilt.terminal.words import many, named
+from asbuilt.terminal.words import many, named, passed_by
 
 if TYPE_CHECKING:
     from asbuilt.register.loaded import Loaded
@@ -59,11 +59,8 @@ def print_loaded(loaded: Loaded) -> None:
         screen.line(f"new: {many(count, 'joint')}: {named(loaded.new_joints, count)}")
     _print_changes(loaded)
     _print_conflicts(loaded)
-    if loaded.settled:
-        screen.line(f"left out as settled: {many(loaded.settled, 'joint')}; the register's stay as they are")
-    if loaded.not_mentioned:
-        names = named(loaded.not_mentioned, len(loaded.not_mentioned))
-        screen.line(f"the file says nothing of joints that this job brought earlier; they stay: {names}")
+    for said in passed_by(loaded):
+        screen.line(said)
     screen.line(f"\n{_outcome(loaded)}")
 
 

@@ -5,7 +5,7 @@ import time
 from pathlib import Path
 
 
-def task(path, *, resume, folder):
+def task(path, *, resume, into, folder):
     try:
         Path(folder, str(os.getpid())).touch()
         time.sleep(1000)

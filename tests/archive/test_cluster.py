@@ -76,6 +76,15 @@ def test_a_cluster_gives_what_processes_of_this_machine_give(cluster, sample, ca
     assert reports[0].read_bytes() == reports[1].read_bytes()
 
 
+def test_one_job_goes_into_the_file_that_is_named_by_a_cluster_too(cluster, sample, tmp_path, capsys):
+    named = tmp_path / "here.gpkg"
+    how = ["--out", named, "--scheduler", cluster.scheduler_address]
+    status, out, _ = run(capsys, "place", sample / "job_foundry.toml", "--json", *how)
+    assert (status, json.loads(out)["told"][0]["written"]) == (0, str(named))
+    assert read_placed(named).run["joints"] > 0
+    assert not (sample / "joints_foundry.gpkg").exists()
+
+
 def test_resuming_leaves_out_on_a_cluster_what_was_placed_anywhere(cluster, sample, capsys):
     jobs = [sample / name for name in SAMPLE]
     assert run(capsys, "place", *jobs[:2])[0] == 0

@@ -263,10 +263,10 @@ def test_a_part_is_kept_without_the_rows_of_others(tmp_path):
     assert pickle.loads(pickle.dumps(rows.slice(0, 3))).equals(rows.slice(0, 3))
 
 
-def in_small_parts(path, *, resume, judged_by=None):
+def in_small_parts(path, *, resume, into, judged_by=None):
     """Place a job of which each route is a part; gives by how many its parts were judged in place of the message."""
     processor.place_into = partial(place_into, part=1, today=TODAY)
-    told = many.place_one(path, resume, judged_by)
+    told = many.place_one(path, resume, into, judged_by)
     return replace(told, message=told.message or str(judged_by and judged_by.keywords))
 
 

@@ -23,6 +23,7 @@ from asbuilt.archive import jobs as many
 from asbuilt.archive.pool import in_processes
 from asbuilt.archive.resume import input_files, placed_before
 from asbuilt.commands import options
+from asbuilt.errors import OutputError
 from asbuilt.job import Job, load_job
 from asbuilt.placed import read_placed
 
@@ -137,6 +138,22 @@ def test_options_that_cannot_be_meant_are_refused(option, tmp_path, capsys):
     assert not (sample / "joints.gpkg").exists()
 
 
+def test_one_job_is_placed_by_workers_into_the_file_that_is_named(tmp_path, capsys):
+    sample = Path(shutil.copytree(ROOT / "sample_gis", tmp_path / "sample"))
+    job, named = sample / "job_foundry.toml", tmp_path / "here.gpkg"
+    assert run(capsys, "place", job)[0] == 0
+    alone = tables(sample / "joints_foundry.gpkg")
+    (sample / "joints_foundry.gpkg").unlink()
+    for state in ("placed", "unchanged"):
+        status, out, _ = run(capsys, "place", job, "--out", named, "--workers", 2, "--resume", "--json")
+        assert (status, json.loads(out)["jobs_by_state"]) == (0, {state: 1})
+        assert json.loads(out)["told"][0]["written"] == str(named)
+    assert tables(named) == alone
+    assert not (sample / "joints_foundry.gpkg").exists()
+    with pytest.raises(OutputError, match="here are 2"):
+        many.place_jobs([job, sample / "job.toml"], into=named)
+
+
 def test_a_report_does_not_replace_what_is_none(tmp_path, capsys):
     sample = Path(shutil.copytree(ROOT / "sample_gis", tmp_path / "sample"))
     log = sample / "joint_log_quarry.csv"
@@ -204,14 +221,14 @@ def test_what_a_task_loads_is_loaded_once_for_all_processes(tmp_path, loading):
     assert done.stdout.strip() == str([bool(loading)] * 4)
 
 
-def killed_while_placing(path, *, resume, flag):
+def killed_while_placing(path, *, resume, into, flag):
     """Place a job; the process that is at the first one is killed after its output was begun."""
     if "job 200" in path and not Path(flag).exists():
         Path(flag).touch()
         from asbuilt.layers import geopackage
 
         geopackage._describe_columns = lambda *given: os.kill(os.getpid(), signal.SIGKILL)
-    return many.place_one(path, resume)
+    return many.place_one(path, resume, into)
 
 
 @pytest.mark.skipif(os.name != "posix", reason="NOT CHECKED: needs signals of POSIX")
@@ -374,6 +391,26 @@ def test_many_files_are_loaded_in_one_go_and_a_bad_one_changes_nothing(tmp_path,
     assert (status, "2 files: 2 read, 0 wrong." in out) == (0, True)
     status, _, err = run(capsys, "load", files[0], files[0], "--into", tmp_path / "many.gpkg")
     assert (status, "is named twice" in err) == (2, True)
+
+
+def test_what_a_load_asks_is_asked_of_one_file_among_many_too(tmp_path, capsys):
+    """A later log of a job that leaves out most of its joints."""
+    sample = Path(shutil.copytree(ROOT / "sample_gis", tmp_path / "sample"))
+    job, log = sample / "job_foundry.toml", sample / "joint_log_foundry.csv"
+    files = [tmp_path / "first.gpkg", tmp_path / "later.gpkg"]
+    assert run(capsys, "place", job, "--out", files[0])[0] == 0
+    log.write_text("\n".join(log.read_text("utf-8").splitlines()[:12]) + "\n", "utf-8")
+    assert run(capsys, "place", job, "--out", files[1])[0] == 0
+    single, one_go = tmp_path / "single.gpkg", tmp_path / "one go.gpkg"
+    assert run(capsys, "load", files[0], "--into", single)[0] == 0
+    status, told, _ = run(capsys, "load", files[1], "--into", single, "--json")
+    assert (status, len(json.loads(told)["not_mentioned"]) > 10) == (0, True)
+    status, out, _ = run(capsys, "load", *files, "--into", one_go)
+    said = " ".join(out.split())
+    assert status == 0
+    assert f"{files[1]}: the file says nothing of joints that this job brought earlier" in said
+    for note in json.loads(told)["notes"]:
+        assert " ".join(f"{files[1]}: {note}".split()) in said
 
 
 def asked_for(name):
