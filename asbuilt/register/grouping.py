@@ -61,6 +61,8 @@ class Groups:
     """Records that the question may mean and that were set aside: they are in no joint, and so in no count."""
     aside_unsure: list[str] = field(default_factory=list)
     """Options of the question that records set aside are not held against."""
+    may_be_over: str | None = None
+    """Where a deflection is asked for: how many joints more may be deflected so, as nothing bounds what they are."""
 
     def as_json(self) -> dict[str, Any]:
         """Give what `find --group-by --json` prints."""
@@ -69,6 +71,7 @@ class Groups:
             "groups": self.groups, "waiting": counted(self.waits), "waiting_not_held_against": self.unsure,
             "gone": self.gone, "unknown": self.unknown, "stations_read_as": self.stations_read_as,
             "set_aside": self.set_aside, "set_aside_not_held_against": self.aside_unsure,
+            "may_be_over": self.may_be_over,
         }  # fmt: skip
 
 
@@ -113,6 +116,7 @@ def group(register: Path | str, asked: Question, by: Sequence[str]) -> Groups:
         return Groups(
             store.name, tuple(by), unit, total, _grouped(keyed, by, overs), chosen.waits, chosen.gone, chosen.unknown,
             chosen.unsure, chosen.stations_read_as, set_aside, aside.unsure(asked) if set_aside else [],
+            chosen.may_be_over,
         )  # fmt: skip
 
 

@@ -196,8 +196,14 @@ def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
         sql.append(f"EXISTS (SELECT 1 FROM findings f WHERE f.joint_uid = j.joint_uid AND {_UNMARKED})")
     if asked.over_deg is not None:
         values["over_deg"] = asked.over_deg
-        sql.append("(coalesce(j.deflection_deg, j.deflection_floor_deg) > :over_deg OR j.measured_deg > :over_deg)")
+        sql.append(OVER)
     return sql
+
+
+OVER = "(coalesce(j.deflection_deg, j.deflection_floor_deg) > :over_deg OR j.measured_deg > :over_deg)"
+MAY_BE_OVER = (f"(NOT coalesce({OVER}, FALSE) AND coalesce(j.deflection_deg, j.measured_deg) IS NULL "
+               "AND coalesce(j.deflection_ceiling_deg > :over_deg, TRUE))")  # fmt: skip
+"""What stands in place of `OVER` for joints whose deflection nothing bounds below what is asked for."""
 
 
 _UNMARKED = f"f.state = 'standing' AND {LATEST_MARK.format(finding='f')} = 'open'"
@@ -588,7 +594,7 @@ def _of_item(text: str, number: int, values: dict[str, Any]) -> str:
         said = meant(name, (*ITEMS, TEMPERATURE))
         raise AsbuiltError(
             f"--item: {text!r} is not an item and its value, like gauge=no, lubricated= or "
-            f"'{TEMPERATURE}=below 40 F'{said}"
+            f"'{TEMPERATURE}=below 40 F'{said or '; asbuilt info names the items'}"
         )
     if not value:
         return f'(i."{name}" IS NULL AND {OF_AN_INSPECTION})'

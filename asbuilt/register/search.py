@@ -97,6 +97,8 @@ class Found:
     """How many of all joints found have the verdict over, how many are at least, and how many turns joints share."""
     doubtful_lines: list[dict[str, Any]] = field(default_factory=list)
     """What was found of the lines along which the joints found were placed, by which all of them may lie elsewhere."""
+    may_be_over: str | None = None
+    """Where a deflection is asked for: how many joints more may be deflected so, as nothing bounds what they are."""
 
     @property
     def count(self) -> int:
@@ -153,6 +155,7 @@ class Found:
             "beside_changes": self.beside_changes, "settled_away": waiting.counted(self.settled_away),
             "under_mains": self.under_mains, "stations_read_as": self.stations_read_as,
             "out_of_service": self.out_of_service, "doubtful_lines": self.doubtful_lines,
+            "may_be_over": self.may_be_over,
             **self.over,
             "nearest": self.nearest and {name: self.nearest[name] for name in _NEAREST},
         }  # fmt: skip
@@ -246,7 +249,7 @@ def _told(store: Store, asked: Question, chosen: Chosen, joints: list[dict[str, 
         set_aside, aside.unsure(asked) if set_aside else [],
         chosen.unknown, chosen.beside_changes, chosen.settled_away, chosen.under_mains, chosen.unsure,
         len(chosen.fid) - len(joints), chosen.stations_read_as, _out_of_service(store), _over(store),
-        _doubtful_lines(store, beyond),
+        _doubtful_lines(store, beyond), chosen.may_be_over,
     )  # fmt: skip
 
 
@@ -333,6 +336,8 @@ class Chosen:
     """Options of the question that waiting joints are not held against."""
     stations_read_as: str | None
     """How the stations asked for were read, with their unit."""
+    may_be_over: str | None
+    """How many joints more may be deflected as much as is asked for, in words; None where none may."""
 
 
 def choose(store: Store, asked: Question) -> Chosen:
@@ -369,7 +374,22 @@ def choose(store: Store, asked: Question) -> Chosen:
     unsure = waiting.unsure(asked) if waits else []
     stations = question.stations_words(asked, _station_units(store, asked))
     return Chosen(
-        fid, away, near, within, unit, waits, gone, unknown, beside_changes, settled_away, under_mains, unsure, stations
+        fid, away, near, within, unit, waits, gone, unknown, beside_changes, settled_away, under_mains, unsure,
+        stations, _may_be_over(store, asked, near, within),
+    )  # fmt: skip
+
+
+def _may_be_over(store: Store, asked: Question, near: Place | None, within: float | None) -> str | None:
+    """Say how many joints meet all else that is asked, and have no deflection that is known to be less."""
+    if asked.over_deg is None or (near is not None and within is None):
+        return None
+    count = len(_choose(store, replace(asked, nearest=None), near, within, over=question.MAY_BE_OVER)[0])
+    if not count:
+        return None
+    joints, their = ("1 joint", "its deflection") if count == 1 else (f"{count} joints", "their deflections")
+    return (
+        f"{joints} more may be deflected by more than {asked.over_deg:g} deg: nothing that was measured bounds "
+        f"{their}; leave out --over-deg to see what is known of each"
     )
 
 
@@ -457,9 +477,12 @@ def _there(
     return found
 
 
-def _choose(store: Store, asked: Question, near: Place | None, within: float | None) -> tuple[Ints, Floats]:
+def _choose(
+    store: Store, asked: Question, near: Place | None, within: float | None, *, over: str = question.OVER
+) -> tuple[Ints, Floats]:
     """Choose the joints: their numbers, and how far each is, metres; NaN where no place is named."""
     sql, values = question.conditions(asked, _station_units(store, asked))
+    sql = [over if one == question.OVER else one for one in sql]
     polygons = places.area(asked.area, store.crs, question.accepted(asked)) if asked.area is not None else None
     if near is None:
         fid, *_, route, along = _slim(store, sql, values, None, polygons)

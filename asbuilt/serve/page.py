@@ -58,6 +58,7 @@ def told(found: Found, most: int | None = None) -> dict[str, Any]:
     return answer | {
         "away_symbol": found.symbol, "away_unit": found.away_unit, "within_words": found.within_words,
         "joints": shown, "more": answer["count"] - len(shown), "unknown": in_a_form(answer["unknown"]),
+        "may_be_over": in_a_form(answer["may_be_over"]),
         "shared_words": shared_words(found.over),
         "aside_not_held": in_a_form(listed_options(found.aside_unsure)) if found.aside_unsure else None,
         "waits": placed_waits(found.waits[:most], ground_of(CRS(found.crs_wkt))),

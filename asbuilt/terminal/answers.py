@@ -132,7 +132,7 @@ def _say_how_found(joints: Sequence[dict[str, Any]]) -> None:
 
 
 def _say_waiting(found: Found) -> None:
-    _say_unknown(found.unknown)
+    _say(found.unknown, found.may_be_over)
     for one in found.doubtful_lines:
         screen.note(f"joints of {one['route']} may all stand elsewhere ({one['job']}): {one['message']}")
     _say_gone(found.gone)
@@ -149,9 +149,10 @@ def _say_waiting(found: Found) -> None:
         screen.line(f"Besides, {left_out} were settled to stay out; asbuilt conflicts {found.register} names them")
 
 
-def _say_unknown(unknown: str | None) -> None:
-    if unknown is not None:
-        screen.note(unknown)
+def _say(*notes: str | None) -> None:
+    for note in notes:
+        if note is not None:
+            screen.note(note)
 
 
 def _say_gone(gone: list[dict[str, Any]]) -> None:
@@ -213,7 +214,7 @@ def print_groups(counted: Groups) -> None:
             f"{many(out, 'joint')} of them {'is' if out == 1 else 'are'} replaced or abandoned: --service in-service "
             "leaves such out, --group-by service counts them and their main alone"
         )
-    _say_unknown(counted.unknown)
+    _say(counted.unknown, counted.may_be_over)
     _say_gone(counted.gone)
     _say_set_aside(counted)
     _say_what_waits(counted.register, counted.waits, counted.unsure)

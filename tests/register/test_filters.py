@@ -3,6 +3,8 @@
 from dataclasses import replace
 
 import geopandas
+import laying
+import numpy as np
 import pytest
 import shapely
 from laying import EAST, NORTH
@@ -32,6 +34,32 @@ def jobs(folder):
         placed(folder / "main.gpkg", "Contract 1", **JOB),
         placed(folder / "leak.gpkg", "Leak 2031", joints=2, date="2031-05-06"),
     )
+
+
+def test_joints_whose_deflection_nothing_bounds_are_counted_where_a_deflection_is_asked_for(register, folder):
+    """Shot at every fourth joint: which joint between takes the turn nobody measured, nor what the ends take."""
+    points = laying.pipe(np.full(29, 2.0))
+    lines, log = laying.lines(A=points[::4]), laying.log(points)
+    laying.place(lines, log).write(folder / "sparse.gpkg")
+    load(folder / "sparse.gpkg", register)
+    every = find(register, Question()).joints
+    for limit in (0.5, 2.5, 4.5):
+        asked = Question(over_deg=limit)
+        over = {one["joint"] for one in every if (one["deflection_deg"] or one["deflection_floor_deg"] or 0.0) > limit}
+        known = {
+            one["joint"]
+            for one in every
+            if one["deflection_deg"] is not None or (one["deflection_ceiling_deg"] or 99.0) <= limit
+        }
+        found = find(register, asked)
+        assert {one["joint"] for one in found.joints} == over
+        left = len(every) - len(over | known)
+        assert left >= 2
+        assert found.may_be_over is not None
+        assert found.may_be_over.startswith(f"{left} joints more may be deflected by more than {limit:g} deg")
+        assert group(register, asked, ["size"]).may_be_over == found.as_json()["may_be_over"] == found.may_be_over
+    assert find(register, Question(over_deg=2.5, joints=["1"])).may_be_over.startswith("1 joint more may be")
+    assert find(register, Question()).may_be_over is None
 
 
 def test_each_filter_finds_the_joints_known_to_meet_it(register, jobs):

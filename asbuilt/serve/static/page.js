@@ -174,6 +174,7 @@ function tell(given) {
       `${near.away.toFixed(1)} ${answer.away_symbol} away.`;
     if (answer.shared_words) $("said").textContent += ` As to ${answer.shared_words}.`;
     if (answer.unknown) $("said").textContent += ` But ${answer.unknown}${answer.unknown.endsWith("?") ? "" : "."}`;
+    if (answer.may_be_over) $("said").textContent += ` But ${answer.may_be_over}.`;
     const aside = answer.set_aside.length, named = answer.set_aside.slice(0, 3).map(one =>
       [...[one.route, one.joint].filter(Boolean), ...(one.route || one.joint ? ["in"] : []), one.file, "row", one.row].join(" "));
     if (aside) $("said").textContent += ` ${aside} ${aside === 1 ? "record" : "records"} there ${aside === 1 ? "was" : "were"} ` +
