@@ -57,7 +57,9 @@ def look(path: Path, *, sheet: str | None = None, layer: str | None = None) -> F
     if path.suffix.lower() in vectors.SUFFIXES:
         features = vectors.read_features(path, layer, key="--layer")
         return _told(path, None, 0, tuple(features.columns), np.arange(1, len(features.ids) + 1))
-    return _of_table(path, tables.read_table(path, fields=FIELD_NAMES, sheet=sheet, struck_aside=True))
+    return _of_table(
+        path, tables.read_table(path, fields=FIELD_NAMES, sheet=sheet, struck_aside=True, sheet_key="--sheet")
+    )
 
 
 def look_at_sheets(path: Path) -> list[FirstLook]:

@@ -251,7 +251,13 @@ def _sources_in(job: Job, path: Path, name: str) -> list[_Source]:
         sheet = wanted.sheet[0] if wanted.sheet else None
         found = [
             tables.read_table(
-                path, fields=fields, sheet=sheet, encoding=wanted.encoding, decimal=wanted.decimal, struck_aside=aside
+                path,
+                fields=fields,
+                sheet=sheet,
+                encoding=wanted.encoding,
+                decimal=wanted.decimal,
+                struck_aside=aside,
+                sheet_key="records.sheet",
             )
         ]
     _refuse_columns_nowhere(job, found)

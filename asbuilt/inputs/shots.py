@@ -79,7 +79,9 @@ def shots_of_table(job: Job, path: Path) -> Shots:
         raise JobFileError(
             f"centerline.encoding: {path} is a workbook, which says its encoding itself; remove this key"
         )
-    table = tables.read_table(path, fields=SHOT_NAMES, encoding=wanted.encoding, sheet=wanted.sheet)
+    table = tables.read_table(
+        path, fields=SHOT_NAMES, encoding=wanted.encoding, sheet=wanted.sheet, sheet_key="centerline.sheet"
+    )
     mapping = _shot_columns(job, table)
     for field in _IN_PLAN:
         if field not in mapping:

@@ -32,6 +32,7 @@ def read_table(
     decimal: str | None = None,
     header: bool | None = None,
     struck_aside: bool = False,
+    sheet_key: str | None = None,
 ) -> TextTable:
     """Read a delimited text file or a workbook; which of the two it is, its content says.
 
@@ -51,6 +52,8 @@ def read_table(
     struck_aside : bool
         Whether who reads this sets rows aside that are struck through in a workbook (`TextTable.struck`); a note
         says that, or else that they are read as the others.
+    sheet_key : str, optional
+        The key or the option that says the sheet, for messages; nothing says it, if left out.
 
     Raises
     ------
@@ -60,7 +63,10 @@ def read_table(
     content = _content_of(path)
     known = names_of_fields(fields)
     if _is_workbook(content):
-        table = read_workbook(open_workbook(path, content[:]), known, sheet, decimal, header, struck_aside=struck_aside)
+        table = read_workbook(
+            open_workbook(path, content[:]), known, sheet, decimal, header,
+            struck_aside=struck_aside, sheet_key=sheet_key,
+        )  # fmt: skip
     elif content and path.suffix.lower() in WORKBOOK_SUFFIXES:
         raise InputFileError(f"{path}: this is not a workbook, or a damaged one; save it again as .xlsx or as .csv")
     else:
@@ -109,8 +115,10 @@ def read_sheets(
     known = names_of_fields(fields)
     book = open_workbook(path, content[:])
     names, notes = sheets_with_rows(book, known, sheets)
-    among = {"among_sheets": len(names) > 1, "struck_aside": struck_aside}
-    read = [read_workbook(book, known, name, decimal, None, **among) for name in names]
+    among = len(names) > 1
+    read = [
+        read_workbook(book, known, name, decimal, None, among_sheets=among, struck_aside=struck_aside) for name in names
+    ]
     digest = sha256(content)
     first = replace(read[0], notes=(*notes, *read[0].notes))
     return [replace(one, sha256=digest) for one in (first, *read[1:])]

@@ -98,6 +98,7 @@ def read_workbook(
     *,
     among_sheets: bool = False,
     struck_aside: bool = False,
+    sheet_key: str | None = None,
 ) -> TextTable:
     """Read one sheet of a workbook; as for `tables.read_table`, with the plain names of fields.
 
@@ -105,7 +106,7 @@ def read_workbook(
     """
     path = book.path
     with _damage_told(path):
-        found, notes = _chosen_sheet(path, book.reader, known, sheet)
+        found, notes = _chosen_sheet(path, book.reader, known, sheet, sheet_key)
         grid = found.to_python(skip_empty_area=False)
         merged = [_Merged(*first, *last) for first, last in found.merged_cell_ranges or ()]
         sheet_xml = book.xml(found.name)
@@ -300,7 +301,9 @@ def _refuse_formulas_without_value(path: Path, xml: bytes) -> None:
         )
 
 
-def _chosen_sheet(path: Path, book: Any, known: Mapping[str, str], wanted: str | None) -> tuple[Any, list[str]]:
+def _chosen_sheet(
+    path: Path, book: Any, known: Mapping[str, str], wanted: str | None, key: str | None
+) -> tuple[Any, list[str]]:
     """Give the sheet that is asked for, or the one whose first rows name by far the most fields."""
     if wanted is not None:
         return book.get_sheet_by_name(_sheet_named(path, book, wanted)), []
@@ -315,10 +318,8 @@ def _chosen_sheet(path: Path, book: Any, known: Mapping[str, str], wanted: str |
     most = max(merit.values())
     best = [name for name, named in merit.items() if named >= max(_ALIKE * most, min(3, most))]
     if len(best) != 1:
-        raise InputFileError(
-            f"{path}: it is not clear which sheet holds the rows; name one of {_listed(best)}, or several as one log: "
-            'records.sheet = "*" takes all'
-        )
+        say = _SAY_SHEET.get(key or "", _ONE_SHEET)
+        raise InputFileError(f"{path}: it is not clear which sheet holds the rows, {_listed(best)}; {say}")
     unseen = [one for one in names if one in hidden]
     told = f"; hidden in the workbook: {_listed(unseen)}" if unseen else ""
     return book.get_sheet_by_name(best[0]), [f"{path}: sheet {best[0]!r} taken of {_listed(names)}{told}"]
@@ -331,6 +332,14 @@ def _hidden_sheets(book: Any) -> set[str]:
 
 def _sheet_names(book: Any) -> list[str]:
     return [name for name in book.sheet_names if name != RETURN_SHEET] or list(book.sheet_names)
+
+
+_SAY_SHEET = {
+    "records.sheet": 'name one of them with records.sheet, or several as one log: records.sheet = "*" takes all',
+    "--sheet": "name one of them with --sheet; --sheet '*' takes all of them",
+    "centerline.sheet": "name one of them with centerline.sheet",
+}
+_ONE_SHEET = "save the one that is meant as a file of its own, and name that"
 
 
 def _sheet_named(path: Path, book: Any, wanted: str) -> str:

@@ -493,13 +493,25 @@ def test_the_sheet_that_looks_like_the_log_is_taken_and_the_choice_noted(tmp_pat
         read_table(path, fields=FIELDS, sheet="Blank")
 
 
-def test_two_sheets_that_look_alike_are_not_guessed_between(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [
+        (
+            "records.sheet",
+            r'name one of them with records\.sheet, or several as one log: records\.sheet = "\*" takes all',
+        ),
+        ("centerline.sheet", r"name one of them with centerline\.sheet$"),
+        ("--sheet", r"name one of them with --sheet; --sheet '\*' takes all of them"),
+        (None, "save the one that is meant as a file of its own, and name that"),
+    ],
+)
+def test_two_sheets_that_look_alike_are_not_guessed_between(tmp_path: Path, key: str | None, said: str) -> None:
     book = openpyxl.Workbook()
     for sheet in (book.active, book.create_sheet("Week 2")):
         sheet.append(["Route", "Joint"])
     book.save(tmp_path / "log.xlsx")
-    with pytest.raises(InputFileError, match="not clear which sheet holds the rows; name one of 'Sheet', 'Week 2'"):
-        read_table(tmp_path / "log.xlsx", fields=FIELDS)
+    with pytest.raises(InputFileError, match=f"not clear which sheet holds the rows, 'Sheet', 'Week 2'; {said}"):
+        read_table(tmp_path / "log.xlsx", fields=FIELDS, sheet_key=key)
 
 
 def test_a_workbook_is_known_by_its_content_not_its_name(tmp_path: Path) -> None:
