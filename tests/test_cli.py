@@ -296,6 +296,17 @@ def test_review_writes_the_same_without_data_frames(sample, capsys):
     as_a_command("review", "joints.parquet", "--out", "without", cwd=sample)
 
 
+def test_every_joint_stands_in_one_column_of_what_a_review_prints(sample, capsys):
+    """Joints without an allowable, and the ends of routes, stood in none: the columns did not add up to the joints."""
+    run(capsys, "place", sample / "job.toml")
+    _, out, _ = run(capsys, "review", sample / "joints.gpkg", "--out", sample / "pages")
+    rows = [line.split() for line in out.splitlines() if line[:2] in ("A ", "B ")]
+    assert [one[0] for one in rows] == ["A", "B"]
+    for one in rows:
+        joints, *verdicts = map(int, one[1:-2])
+        assert (len(verdicts), sum(verdicts)) == (6, joints)
+
+
 def test_find_answers_the_same_without_data_frames(sample, capsys):
     run(capsys, "place", sample / "job.toml")
     run(capsys, "load", sample / "joints.gpkg", "--into", sample / "register.gpkg")

@@ -50,7 +50,20 @@ PROGRESS = click.option(
 )
 REGISTER = click.argument("register", metavar="REGISTER")
 BY = click.option("--by", metavar="NAME", help="Who does this; the user of this machine, if left out.")
-DAY = click.DateTime(["%Y-%m-%d"])
+
+
+class _Day(click.DateTime):
+    """A day, written like 2026-03-24."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Give the day."""
+        try:
+            return super().convert(value, param, ctx)
+        except click.BadParameter:
+            self.fail(f"{value!r} is no day; write it like 2026-03-24", param, ctx)
+
+
+DAY = _Day(["%Y-%m-%d"])
 ACCEPT = click.option(
     "--accept-accuracy",
     metavar="DISTANCE",

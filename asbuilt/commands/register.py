@@ -125,8 +125,8 @@ def load(
 @click.option("--area", type=FILE, help="Only within the polygons of this file.")
 @ACCEPT
 @click.option("--joint", "joints", multiple=True, help="Only this joint number or joint_uid; may be repeated.")
-@click.option("--since", type=DAY, help="Only joints inspected on this day or later.")
-@click.option("--until", type=DAY, help="Only joints inspected on this day or earlier.")
+@click.option("--since", metavar="YYYY-MM-DD", type=DAY, help="Only joints inspected on this day or later.")
+@click.option("--until", metavar="YYYY-MM-DD", type=DAY, help="Only joints inspected on this day or earlier.")
 @click.option("--verdict", "verdicts", multiple=True, help="Only with this verdict; may be repeated.")
 @click.option("--finding", "findings", multiple=True, help="Only with this finding, by its code; may be repeated.")
 @click.option("--inspector", "inspectors", multiple=True, help="Only inspected by this person; may be repeated.")
@@ -154,7 +154,10 @@ def load(
 @click.option("--unmarked", is_flag=True, help="Only joints with a finding that nobody looked at.")
 @click.option("--over-deg", type=float, metavar="DEGREES", help="Only joints deflected by more than this.")
 @click.option(
-    "--changed-since", type=DAY, help="Only joints about which the register has learned anything new since this day."
+    "--changed-since",
+    metavar="YYYY-MM-DD",
+    type=DAY,
+    help="Only joints about which the register has learned anything new since this day.",
 )
 @click.option(
     "--group-by",

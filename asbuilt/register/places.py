@@ -323,8 +323,13 @@ def area(path: Path | str, crs: CRS, accept_m: float | None = None) -> Any:
     from asbuilt.inputs import vectors
 
     path = stores.local(path)
-    if not path.is_file():
+    if not vectors.is_there(path):
         raise InputFileError(f"{path}: there is no such file; name a file of polygons with --area")
+    if path.suffix.lower() not in vectors.SUFFIXES:
+        raise InputFileError(
+            f"{path}: polygons are not read from a file of this kind; give a GeoPackage, Shapefile, file geodatabase, "
+            "GeoJSON, FlatGeobuf or GeoParquet file with --area"
+        )
     features = vectors.read_features(path, None, key="--area")
     kinds = ("Polygon", "MultiPolygon")
     shapes = [one for one in features.geometry if one is not None and one.geom_type in kinds and not one.is_empty]

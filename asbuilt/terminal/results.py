@@ -300,13 +300,20 @@ def print_written(path: Path) -> None:
 
 
 def print_review(written: dict[str, Any]) -> None:
-    table = screen.table("route", "joints", "over", "cannot tell", "within-assumed", "within", "to act on", "to check")
     from asbuilt.review.turns import at_least
 
+    # Every joint stands in one of the columns; a column of none would only push the others together.
+    seldom = {"no-allowable": "no allowable", "not-computed": "not computed"}
+    found = [one["joints_by_verdict"] for one in written["routes"]]
+    columns = {"cannot-tell": "cannot tell"} | {
+        verdict: word for verdict, word in seldom.items() if any(one.get(verdict) for one in found)
+    }
+    columns |= {"within-assumed": "within-assumed", "within": "within"}
+    table = screen.table("route", "joints", "over", *columns.values(), "to act on", "to check")
     for one in written["routes"]:
         verdicts, severities = one["joints_by_verdict"], one["findings_by_severity"]
         over = at_least(one["joints_over_at_least"], one["turns_shared"])
-        told = (verdicts.get(verdict, 0) for verdict in ("cannot-tell", "within-assumed", "within"))
+        told = (verdicts.get(verdict, 0) for verdict in columns)
         counts = (one["joints"], over, *told, severities.get("act", 0), severities.get("check", 0))
         screen.row(table, one["route"], *map(str, counts))
     table.show_edge = table.pad_edge = False

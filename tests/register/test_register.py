@@ -722,16 +722,21 @@ def test_an_area_of_any_format_and_system_chooses_what_lies_in_it(register, job,
     inside = {(joint["route"], joint["joint"]) for joint in find(register, Question()).joints
               if shape.contains(shapely.Point(joint["easting"], joint["northing"]))}  # fmt: skip
     assert inside
-    for suffix in ("geojson", "gpkg", "shp"):
-        path = folder / f"area.{suffix}"
-        path.unlink(missing_ok=True)
-        area.to_file(path)
+    for suffix in ("geojson", "gpkg", "shp", "gdb"):
+        path = folder / crs[5:] / f"area.{suffix}"
+        path.parent.mkdir(exist_ok=True)
+        area.to_file(path, driver="OpenFileGDB" if suffix == "gdb" else None)
         found = find(register, Question(area=path))
         assert {(joint["route"], joint["joint"]) for joint in found.joints} == inside
     lines = folder / "lines.geojson"
     gpd.GeoDataFrame(geometry=[shape.exterior], crs=crs).to_file(lines)
     with pytest.raises(InputFileError, match=r"lines.geojson: has no polygons"):
         find(register, Question(area=lines))
+    (folder / "corners.csv").write_text("easting,northing\n", "utf-8")
+    with pytest.raises(
+        InputFileError, match=r"corners.csv: polygons are not read .*FlatGeobuf or GeoParquet file with"
+    ):
+        find(register, Question(area=folder / "corners.csv"))
 
 
 def test_a_joint_is_told_with_its_neighbours_findings_and_photos(register, job):

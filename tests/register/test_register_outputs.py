@@ -91,7 +91,7 @@ def test_new_joints_of_a_corrected_load_are_named_and_counted(folder, capsys):
         (("find", "register.gpkg", "--map", "x.pdf"), "the name of a page ends in .html"),
         (("find", "register.gpkg", "--verdict", "bad"), "--verdict: 'bad' is not one of over, within"),
         (("find", "register.gpkg", "--finding", "leak"), "--finding: 'leak' is not one of "),
-        (("find", "register.gpkg", "--since", "yesterday"), "does not match the format"),
+        (("find", "register.gpkg", "--since", "yesterday"), "'yesterday' is no day; write it like 2026-03-24"),
         (("find", "register.gpkg", "--area", "gone.shp"), "gone.shp"),
         (("mark", "register.gpkg", "no-such-one"), "there is no finding no-such-one"),
     ],
