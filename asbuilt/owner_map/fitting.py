@@ -106,8 +106,7 @@ def fitted(
         target = _as_shapefile(target, problems) if shape else target
     else:
         target = replace(found, crs=_crs_of(found, wanted))
-        if wanted.types:
-            problems.append("map.types: the layer is there already; remove the types, or name another layer")
+        problems += utility_map.other_types(wanted, target)
     if target.geometry not in ("Point", "MultiPoint", "Geometry"):
         problems.append(f"map.layer: {target.name} holds {target.geometry}, not points; name a layer of points")
     if found is not None and not wanted.other_features:

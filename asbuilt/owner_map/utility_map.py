@@ -152,6 +152,25 @@ def described(wanted: Map, ours: pa.Table, crs: str) -> Target:
     return Target(wanted.layer or "", tuple(fields), "Point", known, crs)
 
 
+def other_types(wanted: Map, target: Target) -> list[str]:
+    """Name the columns of a layer that are of another type than the job says of those to be made.
+
+    A job that made its layer says the types of it ever after, and so do the next jobs that go into it.
+    """
+    problems = []
+    for name, kind in wanted.types.items():
+        stated, there = _field(name, kind), target.field(name)
+        # A column that is not there is told where a value is to go into it.
+        if there is None or (stated.kind == there.kind and None in (stated.width, there.width)):
+            continue
+        if (stated.kind, stated.width) != (there.kind, there.width):
+            problems.append(
+                f"map.types.{name}: the layer is there already, and has it as {_words(there)}; correct the type, or "
+                "remove it"
+            )
+    return problems
+
+
 def keys(table: pa.Table, names: Sequence[str]) -> pa.Array:
     """Write the key of each row as one text; null where a part of it is blank."""
     parts = [pc.utf8_lower(_flat(as_text(table[name]))) for name in names]

@@ -92,6 +92,15 @@ def digest(path):
 # A layer that is made
 
 
+def test_a_job_that_made_its_layer_goes_into_it_again_with_the_types_it_says(tmp_path):
+    types = {"ASSET_ID": "text(36)", "DIAM": "real", "DEFL": "integer"}
+    assert map_layers.write_map(placed(tmp_path, types=types)).created
+    again = map_layers.write_map(placed(tmp_path, types=types))
+    assert (again.created, again.already_there, again.added) == (False, 11, 0)
+    said = problems(placed(tmp_path, types=types | {"ASSET_ID": "text(20)"}))
+    assert "map.types.ASSET_ID: the layer is there already, and has it as text of at most 36 characters" in said
+
+
 def test_a_layer_is_made_with_the_utilitys_names_types_and_codes(tmp_path):
     placement = placed(tmp_path, fixed={"OWNER": "Marrow", "SURVEYED": True}, types={"ASSET_ID": "text(36)"})
     written = map_layers.write_map(placement)
@@ -331,7 +340,7 @@ def test_widths_of_a_shapefile_count_bytes_and_its_numbers_have_digits(tmp_path)
             {"crs": "EPSG:6339"},
             "map.crs: the layer water_joints is in NAD83(2011) / California zone 2 (ftUS), not EPSG:6339",
         ),
-        ({"types": {"DIAM": "real"}}, "map.types: the layer is there already"),
+        ({"types": {"DIAM": "text"}}, "map.types.DIAM: the layer is there already, and has it as a"),
         ({"layer": "mains"}, "map.layer: mains holds Linestring, not points"),
         ({"columns": {"joint_uid": "fid"}, "values": {}}, "the column fid is filled by the layer itself"),
     ],
