@@ -272,7 +272,8 @@ def _shot_routes(job: Job, table: TextTable, mapping: dict[str, str], path: str)
     if others:
         told = "as the job says" if left_out else "with other codes"
         count = sum(name is None for name in names)
-        notes.append(f"{path}: {count} shots {told} were left out ({', '.join(others)})")
+        left = f"1 shot {told} was" if count == 1 else f"{count} shots {told} were"
+        notes.append(f"{path}: {left} left out ({', '.join(others)})")
     kept = Counter(word for word, name in zip(first_words, names, strict=True) if word and name is not None)
     if not codes and 1 < len(kept) <= _CODES:
         several = ", ".join(f"{word} ({count})" for word, count in kept.most_common())

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from asbuilt.terminal import screen
 from asbuilt.terminal.cautions import CAUTION
-from asbuilt.terminal.words import passed_by
+from asbuilt.terminal.words import many, passed_by
 
 if TYPE_CHECKING:
     from asbuilt.archive.jobs import JobTold
@@ -36,7 +36,7 @@ def print_jobs(told: Sequence[JobTold], total: dict[str, Any], report: Path | No
         if one.message:
             screen.line(one.message if one.message.startswith(one.job) else f"{one.job}: {one.message}")
     states = ", ".join(f"{count} {state}" for state, count in sorted(total["jobs_by_state"].items()))
-    screen.line(f"\n{total['jobs']} jobs: {states}.")
+    screen.line(f"\n{many(total['jobs'], 'job')}: {states}.")
     screen.line(
         f"{total['records_read']} records read = {total['inspections_placed']} placed + {total['records_set_aside']} "
         f"set aside; {total['joints']} joints, {total['findings']} findings."
@@ -70,7 +70,7 @@ def print_loads(told: Sequence[FileTold], register: str, *, dry_run: bool) -> No
     loaded = [one.loaded for one in told if one.loaded is not None]
     sums = {name: sum(one.joints[name] for one in loaded) for name in names}
     screen.line(
-        f"\n{len(told)} files: {len(loaded)} read, {len(told) - len(loaded)} wrong. {sums['read']} joints = "
+        f"\n{many(len(told), 'file')}: {len(loaded)} read, {len(told) - len(loaded)} wrong. {sums['read']} joints = "
         f"{sums['new']} new + {sums['updated']} changed + {sums['unchanged']} unchanged + {sums['left_out']} left out."
     )
     if sums["left_out"] and not dry_run:

@@ -239,7 +239,7 @@ def test_shots_without_a_header_are_point_northing_easting_elevation_description
     routes = read_centerline(job(tmp_path, CRS_FT, path="shots.csv", codes={"WM-A": "A"}))
     assert routes.names == ("A",)
     assert routes.distance.tolist() == [0.0, 50.0, 150.0]
-    assert any("1 shots with other codes were left out (GS)" in note for note in routes.notes)
+    assert any("1 shot with other codes was left out (GS)" in note for note in routes.notes)
 
 
 def test_shots_with_a_header_in_any_order_grouped_by_a_column(tmp_path):
