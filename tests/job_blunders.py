@@ -422,7 +422,15 @@ def gaps_in_millimetres_read_as_inches(job):
     return "readings-unused", r"as if written in another unit at \d+; say in records\.reading_unit"
 
 
+def gaps_in_centimetres_read_as_inches(job):
+    """Gaps in centimetres and their tenths under a band in inches, on a line shot at every fifth joint."""
+    for hour in HOURS:
+        job.log[f"Gap {hour}"] = [f"{2.54 * float(one):.1f}" for one in job.log[f"Gap {hour}"]]
+    return "readings-unused", r"as if written in centimetres at \d+; say records\.reading_unit"
+
+
 gaps_in_inches_read_as_millimetres.every = 5  # type: ignore[attr-defined]
+gaps_in_centimetres_read_as_inches.every = 5  # type: ignore[attr-defined]
 gaps_in_millimetres_read_as_inches.every = 5  # type: ignore[attr-defined]
 
 
@@ -544,6 +552,7 @@ NOTED = (
     sigma(0.0004, "as a variance"), sigma(0.0002, "a hundred times too small"),
     allowables(0.0698, "boltless", "in radians"), allowables(21.0, "boltless", "as an offset in inches"),
     allowables_of_other_sizes, gaps_in_inches_read_as_millimetres, gaps_in_millimetres_read_as_inches,
+    gaps_in_centimetres_read_as_inches,
     columns("gaps at 12 and 6 o'clock exchanged", gap_12="Gap 6", gap_6="Gap 12"),
     columns("the temperature as the bend's angle", bend_angle="gasket temp"), elevations_from_point_numbers,
     words("insertion_mark", "yes and no exchanged", yes="no", no="yes"),

@@ -19,7 +19,7 @@ from asbuilt.inputs.trouble import remark_words, tells
 from asbuilt.inputs.unread_columns import ELSEWHERE_FIELD, one_after_another
 from asbuilt.judging import copied
 from asbuilt.judging.judged import ROUNDING, Found, Judged, any_of, nothing_found, plain, say
-from asbuilt.judging.readings import IN_FEET, OTHER_UNIT, mean_known, residual_limit, sigma_reading
+from asbuilt.judging.readings import IN_ANOTHER, mean_known, residual_limit, sigma_reading
 from asbuilt.keys.fields import FALLBACK_REQUIRED, GAP_FIELDS, GAUGE_FIELDS
 
 if TYPE_CHECKING:
@@ -118,7 +118,7 @@ def gap_uneven(judged: Judged) -> Found:
     fit, unit, sigma = judged.readings.fit, judged.job.records.readings_in, sigma_reading(judged.job)
     limit = residual_limit(fit.freedom, fit.positions, sigma)
     # In another unit all that is uneven is as many times too large, or too small.
-    other_unit = as_mask(pc.is_in(judged.readings.reason, pa.array([OTHER_UNIT, IN_FEET])))
+    other_unit = as_mask(pc.is_in(judged.readings.reason, pa.array(IN_ANOTHER)))
     rows = np.flatnonzero((fit.residual > limit) & ~other_unit)
     message = say(
         "the gap readings contradict one another: a straight spigot leaves ", plain(fit.residual[rows]),

@@ -201,7 +201,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     usual = ready.usual
     copied, mixed = usual.copied[0][joints.record] >= 0, usual.mixed[0].record[joints.record]
     measured = readings.read_readings(
-        job, log, joints, usual.fitted_gap, usual.fine_gaps, usual.off_the_rule, copied, mixed
+        job, log, joints, usual.fitted_gap, usual.fine_gaps, usual.off_the_rule, usual.in_tenths, copied, mixed
     )
     found = verdicts.judge(
         verdicts.Evidence(

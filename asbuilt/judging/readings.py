@@ -39,11 +39,14 @@ FEW, NO_DIAMETER = "fewer than three positions", "unknown outside diameter"
 NO_SERIES = "unknown outside diameter of pipe that is not of ductile iron"
 """Any three positions of the clock determine a fit, though neighbouring ones poorly: its standard error says so."""
 OTHER_UNIT, COPIED = "as if written in another unit", "as if copied down from another row"
-IN_FEET = "as if written in feet"
+IN_FEET, IN_CENTIMETRES = "as if written in feet", "as if written in centimetres"
+IN_ANOTHER = (OTHER_UNIT, IN_FEET, IN_CENTIMETRES)
+"""Why readings give no deflection before their unit is said."""
 IN_OTHER_UNIT = (10.0, 63.0)
 """A mean reading so many times the usual one is in millimetres among inches: 25.4 times, and readings differ."""
 LARGE_IN, SMALL_MM = 10.0, 6.0
 """Insertion marks lie nearer to the bell than the one, inches, and farther than the other, mm; no source."""
+CM_IN = 2.54
 SMALL_IN, SMALL_AS_CM = 0.45, 12.0
 """Inches, under which a usual gap may be one in feet, 5.4 in; and mm, under which it may be in cm; no source."""
 ENOUGH = 8
@@ -100,8 +103,8 @@ class Readings(NamedTuple):
 
 
 def read_readings(
-    job: Job, log: Log, joints: Joints, usual_gap: float, fine_gaps: bool, off_the_rule: bool, copied: Bools,
-    mixed: Bools,
+    job: Job, log: Log, joints: Joints, usual_gap: float, fine_gaps: bool, off_the_rule: bool, in_tenths: bool,
+    copied: Bools, mixed: Bools,
 ) -> Readings:  # fmt: skip
     """Fit the readings of each joint's present record.
 
@@ -116,6 +119,8 @@ def read_readings(
         As for `unit_slipped`.
     off_the_rule : bool
         As for `as_if_in_feet`.
+    in_tenths : bool
+        As for `as_if_in_centimetres`.
     copied : array of bool, shape (joints,)
         Where the gaps were copied down from other rows: they tell nothing of the joint.
     mixed : array of bool, shape (joints,)
@@ -136,8 +141,10 @@ def read_readings(
     other_unit = mixed | in_other_unit(gaps.mean, usual_gap, job.records.readings_in)
     other_unit |= np.isfinite(gaps.mean) & unit_slipped(job, usual_gap, fine_gaps)
     in_feet = np.isfinite(gaps.mean) & as_if_in_feet(job, usual_gap, off_the_rule) & ~other_unit
+    in_cm = np.isfinite(gaps.mean) & as_if_in_centimetres(job, usual_gap, off_the_rule, in_tenths)
+    in_cm &= ~other_unit & ~in_feet
     measured, direction, sigma, across = deflections(
-        gaps, np.where(other_unit | in_feet | copied, np.nan, outside), sigma_reading(job)
+        gaps, np.where(other_unit | in_feet | in_cm | copied, np.nan, outside), sigma_reading(job)
     )
     unknown = np.isnan(outside)
     reasons = [
@@ -147,10 +154,12 @@ def read_readings(
         unknown,
         other_unit,
         in_feet,
+        in_cm,
         copied,
     ]
-    which = np.select(reasons, range(7), default=7)
-    reason = pa.array([None, FEW, NO_SERIES, NO_DIAMETER, OTHER_UNIT, IN_FEET, COPIED, None]).take(pa.array(which))
+    which = np.select(reasons, range(len(reasons)), default=len(reasons))
+    named = [None, FEW, NO_SERIES, NO_DIAMETER, OTHER_UNIT, IN_FEET, IN_CENTIMETRES, COPIED, None]
+    reason = pa.array(named).take(pa.array(which))
     vector = _as_vector(gaps, measured, direction, outside, sigma_reading(job))
     return Readings(gaps, measured, direction, sigma, across, vector, _spread(depths), reason, diameters)
 
@@ -233,6 +242,28 @@ def as_if_in_feet(job: Job, usual_gap: float, off_the_rule: bool) -> bool:
     """
     stated = job.records.reading_unit is not None or _in_band(job, usual_gap)
     return job.records.readings_in == "in" and not stated and 0.0 < usual_gap < SMALL_IN and off_the_rule
+
+
+def as_if_in_centimetres(job: Job, usual_gap: float, off_the_rule: bool, in_tenths: bool) -> bool:
+    """Tell whether all gaps are as if read with a tape in centimetres and their tenths, where inches are not stated.
+
+    Gaps in centimetres that are taken for inches show two and a half times each deflection. Decimals that no rule in
+    inches shows, and that lie in the band once they are taken for centimetres, say that they are, whatever the job says.
+
+    Parameters
+    ----------
+    job : Job
+    usual_gap : float
+        As `usual_reading` gives it for all joints of the job.
+    off_the_rule : bool
+        Whether gaps are decimals at which no rule in inches has a mark.
+    in_tenths : bool
+        Whether gaps are in tenths throughout, which no rule in inches shows.
+    """
+    if job.records.readings_in != "in" or _in_band(job, usual_gap):
+        return False
+    unsaid = job.records.reading_unit is None and usual_gap >= SMALL_IN
+    return (in_tenths and unsaid) or (off_the_rule and _in_band(job, usual_gap / CM_IN))
 
 
 def _in_band(job: Job, usual_gap: float) -> bool:
@@ -530,7 +561,7 @@ def unused_notes(counts: Sequence[Taken]) -> list[str]:
     )
     remedy += ASK_SERIES if NO_SERIES in missed else ""
     remedy += "; say in records.reading_unit how they were read, or correct them" if OTHER_UNIT in missed else ""
-    if IN_FEET in missed:
+    if {IN_FEET, IN_CENTIMETRES} & missed.keys():
         remedy += '; say records.reading_unit = "in" where they were read in inches, else have them written in inches'
     return [f"joints whose gap readings give no deflection: {told}{remedy}"]
 

@@ -15,15 +15,18 @@ if TYPE_CHECKING:
     from asbuilt.inputs.log import Log
     from asbuilt.job import Job
 
-_APART = 3.0
-"""Means of the one unit and of the other are so many times apart at least, with none between."""
+_APART, _APART_CM = 3.0, 1.4
+"""Means of the one unit and of the other are so many times apart at least, with none between; in centimetres among inches,
+which their tenths tell as well."""
 _FEWEST, _RUN = 3, 3.0
 """Rows in another unit that are told together; and how many of them stand one below the other, on the average."""
-_TIMES = {"mm": (17.0, 38.0), "cm": (7.5, 13.0), "ft": (8.0, 17.0)}
-"""How many times as long as inches, or how many times as short as millimetres, or as inches, readings in a unit look;
-25.4, 10 and 12 times, and readings differ."""
+_TIMES = {"in": {"mm": (17.0, 38.0), "ft": (8.0, 17.0), "cm": (2.0, 3.2)}, "mm": {"in": (17.0, 38.0), "cm": (7.5, 13.0)}}
+"""How many times as long or as short as the job's readings those in another unit look: 25.4, 12, 2.54 and 10 times, and
+readings differ."""
 OFF_A_RULE = 0.25
 """More than this part of readings, as none of them is by chance; common practice, no source."""
+_THROUGHOUT = 0.98
+"""More than this part of readings; the rest are slips."""
 _BROKEN = 0.3
 """Part of the readings in inches, or centimetres, that are no whole numbers, at least; judgement."""
 
@@ -54,19 +57,19 @@ def in_another_unit(job: Job, log: Log, fields: Sequence[str], mean: Floats) -> 
     """
     none = Mixed(np.zeros(len(mean), dtype=np.bool_), "")
     rows = np.flatnonzero(mean > 0.0)
-    if len(rows) < ENOUGH or mean[rows].max() < _APART * mean[rows].min():
+    inches = job.records.readings_in == "in"
+    apart = _APART_CM if inches else _APART
+    if len(rows) < ENOUGH or mean[rows].max() < apart * mean[rows].min():
         return none
     in_order = np.sort(mean[rows])
     times = in_order[1:] / in_order[:-1]
     at = int(np.argmax(times))
-    if times[at] < _APART:
+    if times[at] < apart:
         return none
     large = mean[rows] > np.sqrt(in_order[at] * in_order[at + 1])
     ratio = float(np.median(mean[rows[large]]) / np.median(mean[rows[~large]]))
-    inches = job.records.readings_in == "in"
-    might = ("mm", "ft") if inches else ("mm", "cm")
-    units = [unit for unit in might if _TIMES[unit][0] <= ratio <= _TIMES[unit][1]]
-    longer = inches and units[:1] == ["mm"]
+    units = [unit for unit, (least, most) in _TIMES[job.records.readings_in].items() if least <= ratio <= most]
+    longer = inches and units[:1] in (["mm"], ["cm"])
     other, usual = (rows[large], rows[~large]) if longer else (rows[~large], rows[large])
     if not units or len(other) < _FEWEST or len(usual) < _FEWEST or not _one_below_the_other(log, rows, other):
         return none
@@ -79,9 +82,11 @@ def in_another_unit(job: Job, log: Log, fields: Sequence[str], mean: Floats) -> 
         return none
     if units[0] == "ft" and not off_the_rule(_read(log, fields, other)):
         return none
+    if inches and units[0] == "cm" and not (in_tenths(_read(log, fields, other)) and not in_tenths(read)):
+        return none
     found = none.record.copy()
     found[other] = True
-    return Mixed(found, units[0] if inches or units[0] == "cm" else "in")
+    return Mixed(found, units[0])
 
 
 def off_the_rule(read: Floats) -> bool:
@@ -104,6 +109,25 @@ def off_the_rule(read: Floats) -> bool:
     for step in (1e-2, 1e-3, 1e-4):
         on_a_mark |= (np.abs(read / step - np.round(read / step)) < 1e-6) & (away < 0.501 * step)
     return bool(len(read) and (read >= 0.0).all() and np.mean(~on_a_mark) > OFF_A_RULE)
+
+
+def in_tenths(read: Floats) -> bool:
+    """Say whether readings are in tenths throughout, as centimetres are on a tape, and no inches on a rule.
+
+    Parameters
+    ----------
+    read : array, shape (n,)
+        A rule in inches is marked at halves, quarters and less, so that some of its readings have more than one decimal.
+
+    Examples
+    --------
+    >>> in_tenths(np.array([5.1, 4.8, 5.0, 5.3])), in_tenths(np.array([2.0, 2.06, 2.5, 1.9]))
+    (True, False)
+    """
+    tenths = 10.0 * read
+    told = np.abs(tenths - np.round(tenths)) < 1e-6
+    at_halves = np.abs(2.0 * read - np.round(2.0 * read)) < 1e-6
+    return bool(len(read) and (read >= 0.0).all() and np.mean(told) > _THROUGHOUT and np.mean(~at_halves) > OFF_A_RULE)
 
 
 def _read(log: Log, fields: Sequence[str], rows: Ints) -> Floats:

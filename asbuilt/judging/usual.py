@@ -16,7 +16,7 @@ from asbuilt.inputs.header_units import unit_said
 from asbuilt.judging import readings
 from asbuilt.judging.copied import copied_rows
 from asbuilt.judging.dates import dates_out_of_turn
-from asbuilt.judging.units_mixed import OFF_A_RULE, Mixed, in_another_unit, off_the_rule
+from asbuilt.judging.units_mixed import OFF_A_RULE, Mixed, in_another_unit, in_tenths, off_the_rule
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 from asbuilt.placing.doubled import repeats_elsewhere
 
@@ -49,7 +49,9 @@ class Usual:
     fine_gaps: bool
     """True where gaps are small, and many are written more finely than a rule in millimetres is read."""
     off_the_rule: bool
-    """True where gaps are small, and many are decimals at which no rule in inches has a mark."""
+    """True where many gaps are decimals at which no rule in inches has a mark, and nothing names their unit."""
+    in_tenths: bool
+    """True where gaps are in tenths throughout, as centimetres are on a tape, and nothing names their unit."""
     out_of_turn: Ints
     """Records whose date stands out of turn."""
     why: tuple[str, ...]
@@ -112,6 +114,7 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
     usual_gap, usual_gauge = readings.usual_reading(gap[read]), readings.usual_reading(gauge[measured])
     del gap, gauge
     fitted_gap = readings.usual_reading(readings.fitted_means(log, read))
+    unit_unsaid = np.isfinite(fitted_gap) and not _unit_named(log)
     return Usual(
         laid_length=_middle(laid, laid > 0),
         temperature=_middle(warm, np.isfinite(warm)),
@@ -121,7 +124,8 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
         single_gauge=readings.usual_reading(_single_readings(log, GAUGE_FIELDS, measured)),
         fitted_gap=fitted_gap,
         fine_gaps=fitted_gap < readings.SMALL_AS_CM and _fine(log, read),
-        off_the_rule=fitted_gap < readings.SMALL_IN and not _unit_named(log) and off_the_rule(_some_gaps(log, read)),
+        off_the_rule=unit_unsaid and off_the_rule(_some_gaps(log, read)),
+        in_tenths=unit_unsaid and in_tenths(_some_gaps(log, read)),
         out_of_turn=out_of_turn,
         why=tuple(why),
         run=run,

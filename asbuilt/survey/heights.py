@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats
+from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.line.routes import heights_measured, with_elevations
 from asbuilt.notes import OfRoutes
 from asbuilt.survey.doubts import Doubt, checked, file_of, label, least_off, most_turn
@@ -68,6 +68,8 @@ def screen_heights(job: Job, routes: Routes, most: float = JOINT_MOST) -> tuple[
     metre = units.factor("m", routes.unit)
     none = _no_elevation(routes, metre) & ~right
     doubts = list(_none_runs(routes, none))
+    # A note on the route has told of these already.
+    none |= np.isin(routes.vertex_route, _routes_of_one_number(routes, right))
     elevation = np.where(none, np.nan, routes.elevation)
     laying = job.records.laying_length * units.factor(job.records.station_unit, routes.unit)
     spikes, off, turn = _spikes(routes, elevation, metre, laying, most)
@@ -92,6 +94,8 @@ def screen_heights(job: Job, routes: Routes, most: float = JOINT_MOST) -> tuple[
 def of_one_number(job: Job, routes: Routes) -> list[OfRoutes]:
     """Say of routes that all their shots have one elevation, as no survey finds; nothing of those that were checked.
 
+    `screen_heights` takes such elevations as unknown.
+
     Parameters
     ----------
     job : Job
@@ -105,18 +109,28 @@ def of_one_number(job: Job, routes: Routes) -> list[OfRoutes]:
     if routes.pieces is not None or not routes.shot:
         return []
     notes, right = list[OfRoutes](), checked(routes, job.centerline.shots_checked)
-    known, one = _scatters(routes) & ~right, alike(routes)
-    for number in np.flatnonzero(one[routes.first[:-1]]).tolist():
-        first, end = int(routes.first[number]), int(routes.first[number + 1])
-        if np.count_nonzero(known[first:end]) >= _MANY_OF_ONE:
-            name = routes.names[number]
-            text = (
-                f"{file_of(routes)}: all {end - first} shots of route {name!r} have the elevation "
-                f"{routes.elevation[first]:g}, which no survey finds: if it stands for none, what is said of turns up "
-                'and down and of elevations was not measured; leave it blank, or say centerline.elevation = "none"'
-            )
-            notes.append(OfRoutes.one(name, text))
+    for number in _routes_of_one_number(routes, right).tolist():
+        first, end, name = int(routes.first[number]), int(routes.first[number + 1]), routes.names[number]
+        text = (
+            f"{file_of(routes)}: all {end - first} shots of route {name!r} have the elevation "
+            f"{routes.elevation[first]:g}, which no survey finds: they are taken as unknown, and nothing is measured of "
+            'turns up and down; complete the survey, say centerline.elevation = "none", or name the shots in '
+            "centerline.shots_checked where they are right"
+        )
+        notes.append(OfRoutes.one(name, text))
     return notes
+
+
+def _routes_of_one_number(routes: Routes, right: Bools) -> Ints:
+    """Give the routes all of whose elevations are one number, though true ones would scatter; `right` ones were checked."""
+    if not routes.shot:
+        return np.zeros(0, dtype=np.int64)
+    # Of shots in a file of their own nobody says that they have no error.
+    unsaid = routes.shot_row is not None and routes.sigma_vertical is None
+    known = (heights_measured(routes) if unsaid else _scatters(routes)) & ~right
+    many = np.add.reduceat(known.astype(np.int64), routes.first[:-1])
+    found: Ints = np.flatnonzero(alike(routes)[routes.first[:-1]] & (many >= _MANY_OF_ONE))
+    return found
 
 
 def alike(routes: Routes) -> Bools:

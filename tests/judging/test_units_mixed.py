@@ -10,7 +10,7 @@ from blunders import said
 from survey_mains import laid
 
 from asbuilt.judging.readings import unit_slipped
-from asbuilt.judging.units_mixed import in_another_unit, off_the_rule
+from asbuilt.judging.units_mixed import in_another_unit, in_tenths, off_the_rule
 
 HOURS = (12, 3, 6, 9)
 FIELDS = [f"gap_{hour}" for hour in HOURS]
@@ -37,6 +37,7 @@ def read_around(rng, rows, mean, step, scatter):
     [
         ("in", 2.0, 1 / 16, 25.4, 1.0, "mm"),
         ("in", 2.0, 1 / 16, 1 / 12, 0.01, "ft"),
+        ("in", 2.0, 1 / 16, 2.54, 0.1, "cm"),
         ("mm", 55.0, 1.0, 0.1, 0.1, "cm"),
         ("mm", 55.0, 1.0, 1 / 25.4, 0.01, "in"),
     ],
@@ -130,6 +131,30 @@ def test_columns_that_are_named_in_inches_are_not_asked_whether_they_are_in_feet
     assert named.joints["measured_deg"].notna().sum() > 80
 
 
+def _false_over(tmp_path, main, tilts, **tables):
+    placed = said(tmp_path, main, **tables).placed
+    wrong = placed.joints["verdict"].eq("over").to_numpy() & (tilts < 5.0)
+    return np.count_nonzero(wrong), " ".join(one.text for one in placed.notes if one.code == "readings-unused")
+
+
+def test_gaps_in_centimetres_show_no_deflection_until_their_unit_is_said(tmp_path):
+    """Taken for inches they showed two and a half times each deflection: joints of 3 degrees were over 5, as measured."""
+    main, chance = laid(3, every=6, bends=0), np.random.default_rng(4)
+    tilts = np.where(np.arange(90) % 9 == 4, 3.0, 0.5)
+    _read_at(main, tilts, mean=2.0, sigma=0.03, chance=chance, written=lambda inches: f"{2.54 * inches:.1f}")
+    wrong, told = _false_over(tmp_path, main, tilts)
+    assert wrong == 0
+    assert "as if written in centimetres at 90; say records.reading_unit" in told
+    assert _false_over(tmp_path, main, tilts, records={"reading_unit": "in"})[0] == 10
+    band = {"insertion_band": [1.75, 2.25]}
+    wrong, told = _false_over(tmp_path, main, tilts, records={"reading_unit": "in"}, inspection=band)
+    assert wrong == 0
+    assert "as if written in centimetres at 90" in told
+    for written in ("{:.1f}", "{:.2f}", "{:.4f}"):
+        _read_at(main, tilts, mean=2.0, sigma=0.03, chance=chance, written=written.format)
+        assert _false_over(tmp_path, main, tilts, inspection=band) == (0, "")
+
+
 @pytest.mark.parametrize("mean", [5.0, 7.3, 9.0])
 @pytest.mark.parametrize("unit", [None, "mm"])
 def test_a_usual_gap_in_tenths_of_a_millimetre_may_be_in_centimetres(mean, unit):
@@ -140,10 +165,11 @@ def test_a_usual_gap_in_tenths_of_a_millimetre_may_be_in_centimetres(mean, unit)
     assert not unit_slipped(job, mean, fine_gaps=False)
 
 
-def test_gaps_read_with_a_rule_in_inches_are_never_taken_for_feet():
+def test_gaps_read_with_a_rule_in_inches_are_taken_for_neither_feet_nor_centimetres():
     chance = np.random.default_rng(8)
     for _ in range(2000):
         step = float(chance.choice([1 / 32, 1 / 16, 1 / 8]))
         read = np.abs(step * np.round(chance.normal(chance.uniform(0.1, 0.6), chance.uniform(0.02, 0.2), 240) / step))
         written: Any = np.round(read, int(chance.integers(2, 6)))
         assert not off_the_rule(written)
+        assert not in_tenths(written)

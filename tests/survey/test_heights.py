@@ -80,6 +80,11 @@ def test_one_elevation_for_all_shots_is_no_even_scatter_and_is_said(value):
     assert f"have the elevation {value:g}" in note
     assert 'centerline.elevation = "none"' in note
     assert not [note for note in placed().notes if "which no survey finds" in note.text]
+    # Nothing is measured of turns up and down, and no elevation is made up.
+    judged = job.joints[job.joints["verdict"].isin(["within", "within-assumed"])]
+    assert len(judged)
+    assert judged["verdict_assumes"].str.contains("level").all()
+    assert job.joints.geometry.z.isna().all()
 
 
 def test_a_level_crossing_under_a_river_to_a_tenth_of_a_foot_was_shot():
