@@ -310,6 +310,18 @@ def neighbours_exchanged(main, seed):
     return {}, ("shot-order", point(main, 41)), 45.0
 
 
+def end_shots_exchanged(which, row):
+    def planted(main, seed):
+        first = row % len(main.shots)
+        numbers = main.shots.loc[[first, first + 1], "point"].to_numpy()
+        main.shots.loc[[first, first + 1], "point"] = numbers[::-1]
+        return {}, ("shot-order", str(numbers[1])), 45.0
+
+    planted.__name__ = f"{which}_two_exchanged"
+    planted.__doc__ = f"The point numbers of the {which} two shots exchanged."
+    return planted
+
+
 def numbered_two_late(main, seed):
     """One shot numbered two late."""
     main.shots["point"] = main.shots["point"].astype(float)
@@ -461,7 +473,8 @@ def nothing_shot_for_600_ft(main, seed):
 FOUND = (
     end_shot_along(0, "first"), end_shot_along(-1, "last"), last_shot_off,
     start_station_off(0.5), start_station_off(-5.0),
-    bust(30), bust(10), bust(5), next_but_one_shot_again, neighbours_exchanged, numbered_two_late,
+    bust(30), bust(10), bust(5), next_but_one_shot_again, neighbours_exchanged,
+    end_shots_exchanged("first", 0), end_shots_exchanged("last", -2), numbered_two_late,
     one_place_shot_twice(0.3), one_place_shot_twice(0.6),
     elevation(0.0), elevation(0.0, slice(30, 60)), elevation(-9999.0),
     elevation(-9999.0, slice(20, 80)), elevation(None, by=30), elevation(None, slice(46, 200), by=40),

@@ -196,13 +196,14 @@ _IN_PLACE = ("shot-height", "shot-repeated", "coverage-short", "joints-off-shots
 
 
 def _off_the_straight(routes: Routes, shots: Ints) -> Floats:
-    """Give how far successive shots lie off the straight between the shots around them; 0 at an end of a route."""
+    """Give how far successive shots lie off the straight between the shots around them, or at an end from one another."""
     import shapely
 
     back, ahead = shots[0] - 1, shots[-1] + 1
     route = routes.vertex_route
     if back < 0 or ahead >= len(route) or route[back] != route[ahead]:
-        return np.zeros(len(shots))
+        apart = float(np.hypot(*(one[shots[-1]] - one[shots[0]] for one in (routes.easting, routes.northing))))
+        return np.full(len(shots), apart)
     east, north = (one[[back, ahead]] for one in (routes.easting, routes.northing))
     straight = shapely.LineString(np.column_stack([east, north]))
     off: Floats = shapely.distance(straight, shapely.points(routes.easting[shots], routes.northing[shots]))

@@ -224,6 +224,17 @@ def _single(routes: Routes, line: _Line, members: Ints, vertex: int) -> Doubt | 
                 "wrong order: the line goes past, back and on again", "number them in the order in which they lie",
                 longer=float(line.longer[one] + line.longer[one + 1]) / 2.0,
             )  # fmt: skip
+    at_end = _end_exchanged(line, members, vertex)
+    if at_end is not None:
+        first = min(at_end, vertex)
+        which = "first" if vertex > at_end else "last"
+        what = (
+            f"{label(routes, first)} and {label(routes, first + 1)}, the {which} two shots, stand in the wrong order, or "
+            "one of them is astray: the line goes past and back"
+        )
+        remedy = "number them in the order in which they lie, or correct the one that is astray"
+        told = _told(routes, line, "shot-order", first, what, remedy, longer=float(line.longer[vertex]))
+        return told._replace(last=first + 1)
     without = _turns_without(line, members, vertex)
     if not np.all(np.abs(without) < AGAIN):
         return None
@@ -303,6 +314,17 @@ def _better_exchanged(line: _Line, vertex: int) -> bool:
     turn, _, _ = turns(line.east[around], line.north[around], np.zeros(4, dtype=np.int64))
     both = np.abs(line.turn[[vertex, vertex + 1]]) > BACK
     return bool(both.all() and np.all(np.abs(turn[1:-1]) < AGAIN))
+
+
+def _end_exchanged(line: _Line, members: Ints, vertex: int) -> int | None:
+    """Give the end of the route that is the shot beside it exchanged with it, if the line is sound so."""
+    for end, step in ((int(members[0]), 1), (int(members[-1]), -1)):
+        if vertex == end + step and len(members) >= _FEWEST:
+            around = np.array([vertex, end, end + 2 * step, end + 3 * step])
+            turn, _, _ = turns(line.east[around], line.north[around], np.zeros(4, dtype=np.int64))
+            if np.all(np.abs(turn[1:-1]) < AGAIN):
+                return end
+    return None
 
 
 def _leg_near(line: _Line, members: Ints, vertex: int) -> int | None:
