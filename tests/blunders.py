@@ -315,7 +315,7 @@ def end_shots_exchanged(which, row):
         first = row % len(main.shots)
         numbers = main.shots.loc[[first, first + 1], "point"].to_numpy()
         main.shots.loc[[first, first + 1], "point"] = numbers[::-1]
-        return {}, ("shot-order", str(numbers[1])), 45.0
+        return {}, ("shot-order", str(numbers[0])), 45.0
 
     planted.__name__ = f"{which}_two_exchanged"
     planted.__doc__ = f"The point numbers of the {which} two shots exchanged."
@@ -853,6 +853,14 @@ def bend_angle_without_its_point(main, seed):
     """The angle of a bend with a slipped point: 2.25 for 22.5."""
     row = int(np.flatnonzero(main.log["kind"] == "bend")[1])
     changed(main, row, bend_angle=f"{float(main.log.loc[row, 'bend angle']) / 10:g}")
+    return {}, ("entry-doubtful", str(row + 1)), 0.5
+
+
+def bend_angle_with_two_digits_exchanged(main, seed):
+    """The angle of a bend with two digits exchanged: 25.2 for 22.5."""
+    row = int(np.flatnonzero(main.log["kind"] == "bend")[1])
+    written = {"11.25": "12.15", "22.5": "25.2", "45": "54"}[str(main.log.loc[row, "bend angle"])]
+    changed(main, row, bend_angle=written)
     return {}, ("entry-doubtful", str(row + 1)), 0.5
 
 
@@ -1421,7 +1429,8 @@ IN_THE_LOG = (
     readings_in_millimetres(gauge=True), gaps_of_half_the_log_in_centimetres, gasket_temperatures_in_celsius,
     gasket_temperature_without_its_point, readings_copied_down, uneven_readings_copied_down,
     days_in_two_orders, gauge_depths_of_one_hour_in_millimetres, filled_down("date"), filled_down("gasket temp"),
-    inches_behind_the_point, bend_angle_without_its_point, plane_of_a_rolled_bend_left_out,
+    inches_behind_the_point, bend_angle_without_its_point, bend_angle_with_two_digits_exchanged,
+    plane_of_a_rolled_bend_left_out,
     bend_not_logged, bend_of_another_angle, start_station_of_another_joint(20), start_station_of_another_joint(-20),
     bend_written_a_row_late, shot_of_a_bend_left_out,
     shots_beside_the_joints, error_of_the_shots_understated,

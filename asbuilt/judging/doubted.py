@@ -196,7 +196,7 @@ _IN_PLACE = ("shot-height", "shot-repeated", "coverage-short", "joints-off-shots
 
 
 def _off_the_straight(routes: Routes, shots: Ints) -> Floats:
-    """Give how far successive shots lie off the straight between the shots around them, or at an end from one another."""
+    """Give how far successive shots lie off the straight between those around them; at an end, from one another."""
     import shapely
 
     back, ahead = shots[0] - 1, shots[-1] + 1

@@ -214,7 +214,8 @@ def deflection_unclear(judged: Judged) -> Found:
         say("it turns ", plain(np.degrees(seen.turned.measured.size[rows])), " deg in plan, ", allowed, "elevations "
              "are missing there, and those shot on either side turn up and down and do not bound how far it does; "
              "elevations shot at it and at the joints beside it, or a reading, tell"),
-        say("the shots around it may be other joints', ", allowed, "a reading at the joint tells"),
+        say("the shots around it may be of other joints, and show no turn to hold against ", plain(limit), " deg "
+             "allowed: a reading at the joint tells"),
         say("the line turns ", plain(np.degrees(turned)), " deg there, ", allowed, "what was laid, '", word,
              "', cannot be read, and may be a bend: say which kind it is in the log, or in [records.words.kind]; a "
              "reading at the joint tells, too"),

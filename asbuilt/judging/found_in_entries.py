@@ -118,9 +118,10 @@ def _lengths(judged: Judged) -> _Odd:
 
 
 def _angles(judged: Judged) -> _Odd:
-    """Find angles of bends that are those of a bend that is made but for a decimal point, where the line turns so.
+    """Find angles of bends that are those of a bend that is made but for a decimal point, or the order of two digits.
 
-    Makers make bends of special angles, such as 9 or 4.5 deg: an odd angle alone is no doubt.
+    Makers make bends of special angles, such as 9 or 4.5 deg: an odd angle alone is no doubt. So the line must turn as
+    the other bend does; where the two angles are so near one another that it cannot tell, it must not turn otherwise.
     """
     of_all = judged.number("bend_angle")
     bends = np.flatnonzero(np.isfinite(of_all))
@@ -138,7 +139,34 @@ def _angles(judged: Judged) -> _Odd:
         "bend angle ", plain(of_all[rows]), " deg, of which no bend is usually made, as if its decimal point had "
         "slipped: the line turns ", plain(turn), " deg there, as a bend of ", plain(other), " deg does"
     )  # fmt: skip
+    swapped, swapped_message = _digits_exchanged(judged, bends, angle)
+    rows, message = np.append(rows, swapped), pa.concat_arrays([message, swapped_message])
     return _Odd(rows, message, of_all[rows], np.nan, "deg", ("bend_angle",))
+
+
+_DIGITS_EXCHANGED = {12.15: 11.25, 11.52: 11.25, 25.2: 22.5, 54.0: 45.0}
+"""Angles of bends that are made, by what they are with two digits in a row exchanged; 09 for 90 may be a bend of 9."""
+_NEAR_DEG, _JOINTS_DEG = 5.0, 10.0
+"""Angles nearer to one another are not told apart by a line, whose joints beside the bend turn by up to so much."""
+
+
+def _digits_exchanged(judged: Judged, bends: Ints, angle: Floats) -> tuple[Ints, pa.Array]:
+    """Find angles that are those of a bend that is made with two digits exchanged, and what is said of each."""
+    written = np.array(sorted(_DIGITS_EXCHANGED))
+    at = np.abs(angle[:, None] - written).argmin(axis=1) if len(angle) else np.zeros(0, dtype=np.int64)
+    odd = np.flatnonzero(np.abs(angle - written[at]) <= _LIKE_DEG / 10.0)
+    rows, other = bends[odd], np.array([_DIGITS_EXCHANGED[float(one)] for one in written[at[odd]]])
+    turn, apart = _turns_at(judged, rows), np.abs(angle[odd] - other)
+    with np.errstate(invalid="ignore"):
+        so = np.where(
+            apart > _NEAR_DEG, np.abs(turn - other) < np.abs(turn - angle[odd]), ~(np.abs(turn - other) > _JOINTS_DEG)
+        )
+    rows, other = rows[so], other[so]
+    message = say(
+        "bend angle ", plain(angle[odd][so]), " deg, of which no bend is usually made, as if two digits of ",
+        plain(other), " deg were exchanged",
+    )  # fmt: skip
+    return rows, message
 
 
 def _turns_at(judged: Judged, rows: Ints) -> Floats:

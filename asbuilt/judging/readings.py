@@ -248,7 +248,7 @@ def as_if_in_centimetres(job: Job, usual_gap: float, off_the_rule: bool, in_tent
     """Tell whether all gaps are as if read with a tape in centimetres and their tenths, where inches are not stated.
 
     Gaps in centimetres that are taken for inches show two and a half times each deflection. Decimals that no rule in
-    inches shows, and that lie in the band once they are taken for centimetres, say that they are, whatever the job says.
+    inches shows, and that lie in the band once taken for centimetres, say that they are, whatever the job says.
 
     Parameters
     ----------

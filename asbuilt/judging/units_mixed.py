@@ -16,11 +16,14 @@ if TYPE_CHECKING:
     from asbuilt.job import Job
 
 _APART, _APART_CM = 3.0, 1.4
-"""Means of the one unit and of the other are so many times apart at least, with none between; in centimetres among inches,
-which their tenths tell as well."""
+"""Means of the one unit and of the other are so many times apart at least, with none between; in centimetres among
+inches, which their tenths tell as well."""
 _FEWEST, _RUN = 3, 3.0
 """Rows in another unit that are told together; and how many of them stand one below the other, on the average."""
-_TIMES = {"in": {"mm": (17.0, 38.0), "ft": (8.0, 17.0), "cm": (2.0, 3.2)}, "mm": {"in": (17.0, 38.0), "cm": (7.5, 13.0)}}
+_TIMES = {
+    "in": {"mm": (17.0, 38.0), "ft": (8.0, 17.0), "cm": (2.0, 3.2)},
+    "mm": {"in": (17.0, 38.0), "cm": (7.5, 13.0)},
+}
 """How many times as long or as short as the job's readings those in another unit look: 25.4, 12, 2.54 and 10 times, and
 readings differ."""
 OFF_A_RULE = 0.25
@@ -117,7 +120,7 @@ def in_tenths(read: Floats) -> bool:
     Parameters
     ----------
     read : array, shape (n,)
-        A rule in inches is marked at halves, quarters and less, so that some of its readings have more than one decimal.
+        A rule in inches is marked at halves, quarters and less, so that some of its readings have two decimals.
 
     Examples
     --------

@@ -222,8 +222,8 @@ def _one_pipe_more(
         why = f"by the lengths between them the shots were taken {what}, and all joints stand {by} too far {moved}"
     else:
         why = (
-            f"the {far} joint was not shot, or the {near} was not, or each pipe was shot at its middle: then all "
-            f"joints stand {pipe:.2f} {symbol} too far {moved}, or {half}"
+            f"either the {far} joint was not shot, and all stand right; or the {near} was not, and all stand "
+            f"{pipe:.2f} {symbol} too far {moved}; or each pipe was shot at its middle, and all stand {half} too far {moved}"
         )
     text = (
         f"route {name}: of {count}, the log runs on for one pipe {where} of the line, and the joint there is set "

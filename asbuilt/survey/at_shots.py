@@ -40,8 +40,8 @@ is told of them, or of those from one on: about half a foot, as for lengths that
 ALONG_SLOPE = 0.25
 """Part by which that may differ from what the line is longer along its slope than in plan, where that is why."""
 _BETWEEN_SHOTS, _HALFWAY = 0.4, 0.49
-"""Laying lengths from its nearest shot from which a joint lies as near to the next one: where most do, none of them tells
-how far joints lie off, and where all lie halfway, which shot is theirs. Judgement."""
+"""Laying lengths from its nearest shot from which a joint lies as near to the next one: where most do, none tells how
+far joints lie off, and where all lie halfway, which shot is theirs. Judgement."""
 _NEAR = 3
 """Shots before and past one by which it is told whether the line stays longer."""
 _PIPES = 3
@@ -270,8 +270,8 @@ def _drift(routes: Routes, logged: Logged, first: int, off: Floats) -> Doubt | N
     span = float(at[-1] - at[0])
     if len(off) < LONG_ENOUGH or span <= 0.0:
         return None
-    # As where shots were taken at the middle of each pipe. Those of which joints lie farther and farther off are no more
-    # often there than anywhere else.
+    # As where shots were taken at the middle of each pipe. Joints that lie farther and farther off are as often
+    # anywhere else between two shots.
     if 2 * np.count_nonzero(np.abs(off) > _BETWEEN_SHOTS * logged.laying) > len(off):
         return None
     line = slice(int(routes.first[number]), int(routes.first[number + 1]))

@@ -113,8 +113,8 @@ def of_one_number(job: Job, routes: Routes) -> list[OfRoutes]:
         first, end, name = int(routes.first[number]), int(routes.first[number + 1]), routes.names[number]
         text = (
             f"{file_of(routes)}: all {end - first} shots of route {name!r} have the elevation "
-            f"{routes.elevation[first]:g}, which no survey finds: they are taken as unknown, and nothing is measured of "
-            'turns up and down; complete the survey, say centerline.elevation = "none", or name the shots in '
+            f"{routes.elevation[first]:g}, which no survey finds: they are taken as unknown, and nothing is measured "
+            'of turns up and down; complete the survey, say centerline.elevation = "none", or name the shots in '
             "centerline.shots_checked where they are right"
         )
         notes.append(OfRoutes.one(name, text))
@@ -122,7 +122,7 @@ def of_one_number(job: Job, routes: Routes) -> list[OfRoutes]:
 
 
 def _routes_of_one_number(routes: Routes, right: Bools) -> Ints:
-    """Give the routes all of whose elevations are one number, though true ones would scatter; `right` ones were checked."""
+    """Give the routes whose elevations are all one number, though true ones scatter; `right` ones were checked."""
     if not routes.shot:
         return np.zeros(0, dtype=np.int64)
     # Of shots in a file of their own nobody says that they have no error.

@@ -229,8 +229,8 @@ def _single(routes: Routes, line: _Line, members: Ints, vertex: int) -> Doubt | 
         first = min(at_end, vertex)
         which = "first" if vertex > at_end else "last"
         what = (
-            f"{label(routes, first)} and {label(routes, first + 1)}, the {which} two shots, stand in the wrong order, or "
-            "one of them is astray: the line goes past and back"
+            f"{label(routes, first)} and {label(routes, first + 1)}, the {which} two shots, stand in the wrong order, "
+            "or one of them is astray: the line goes past and back"
         )
         remedy = "number them in the order in which they lie, or correct the one that is astray"
         told = _told(routes, line, "shot-order", first, what, remedy, longer=float(line.longer[vertex]))

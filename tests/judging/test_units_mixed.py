@@ -138,7 +138,7 @@ def _false_over(tmp_path, main, tilts, **tables):
 
 
 def test_gaps_in_centimetres_show_no_deflection_until_their_unit_is_said(tmp_path):
-    """Taken for inches they showed two and a half times each deflection: joints of 3 degrees were over 5, as measured."""
+    """Taken for inches they showed two and a half times each deflection: joints of 3 degrees were over, as measured."""
     main, chance = laid(3, every=6, bends=0), np.random.default_rng(4)
     tilts = np.where(np.arange(90) % 9 == 4, 3.0, 0.5)
     _read_at(main, tilts, mean=2.0, sigma=0.03, chance=chance, written=lambda inches: f"{2.54 * inches:.1f}")

@@ -22,8 +22,7 @@ def shot_at_mid_pipe(seed, cuts):
 @pytest.mark.parametrize("cuts", [0, 1, 2, 5])
 @pytest.mark.parametrize("seed", [10, 14, 16])
 def test_a_main_shot_at_mid_pipe_and_at_both_ends_shows_no_drift_and_no_other_start(tmp_path, seed, cuts):
-    """Joints halfway between shots were told to lie 51 ft farther off at the end than at the start, of a line as long as
-    its log."""
+    """Of a line as long as its log joints were told to lie 51 ft farther off at the end than at the start."""
     came = told(tmp_path, shot_at_mid_pipe(seed, cuts))
     assert came.refused == ""
     assert "joints-off-shots" not in came.codes
