@@ -130,7 +130,7 @@ def gap_uneven(judged: Judged) -> Found:
 
 
 def readings_copied(judged: Judged) -> Found:
-    """Find rows one below the other with the same readings all around, more of them than chance makes."""
+    """Find rows one below the other with the same readings all around, and blocks of rows that have those of others."""
     log, joint_of = judged.log, judged.joint_of_record
     found: list[tuple[int, int, str, int]] = []
     for fields, named, runs in zip((GAP_FIELDS, GAUGE_FIELDS), copied.NAMED, judged.usual.copied, strict=True):
@@ -150,6 +150,20 @@ def readings_copied(judged: Judged) -> Found:
                 f"{ROWS}{log.row[first]} to {log.row[last]}{of}"
             )
             found.append((int(joint_of[placed[0]]), int(placed[0]), message, many))
+    pasted = judged.usual.pasted
+    for records in together(np.flatnonzero(pasted.block >= 0), pasted.block):
+        placed = records[joint_of[records] >= 0]
+        if not len(placed):
+            continue
+        ends = " to ".join(f"joint {judged.joints.name[int(joint_of[one])].as_py()}" for one in placed[[0, -1]])
+        of = f" of {log.file[int(records[0])].as_py()}" if len(log.files) > 1 else ""
+        message = (
+            f"the gap readings of {len(records)} rows, {ends}, are those of "
+            f"{pasted.same_as[int(pasted.block[records[0]])]}, in the same order, as if one block was pasted over the "
+            "other: write those that were read; no deflection is taken from either"
+            f"{ROWS}{log.row[int(records[0])]} to {log.row[int(records[-1])]}{of}"
+        )
+        found.append((int(joint_of[placed[0]]), int(placed[0]), message, len(records)))
     found.sort()
     return Found(
         np.array([one[0] for one in found], dtype=np.int64), pa.array([one[2] for one in found], pa.string()),

@@ -199,7 +199,8 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         off, laying_length = ready.placed.records.apart[joints.position], job.records.laying_length * scale
         by_stations = at_joints.by_stations_alone(joints, off, seen, bends, laying_length)
     usual = ready.usual
-    copied, mixed = usual.copied[0][joints.record] >= 0, usual.mixed[0].record[joints.record]
+    copied = (usual.copied[0][joints.record] >= 0) | (usual.pasted.block[joints.record] >= 0)
+    mixed = usual.mixed[0].record[joints.record]
     measured = readings.read_readings(
         job, log, joints, usual.fitted_gap, usual.fine_gaps, usual.off_the_rule, usual.in_tenths, copied, mixed
     )

@@ -16,6 +16,7 @@ from asbuilt.inputs.header_units import unit_said
 from asbuilt.judging import readings
 from asbuilt.judging.copied import copied_rows
 from asbuilt.judging.dates import dates_out_of_turn
+from asbuilt.judging.pasted import Pasted, pasted_blocks
 from asbuilt.judging.units_mixed import OFF_A_RULE, Mixed, in_another_unit, in_tenths, off_the_rule
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 from asbuilt.placing.doubled import repeats_elsewhere
@@ -64,6 +65,9 @@ class Usual:
     copied: tuple[Ints, Ints]
     """Runs of records whose gap readings, or gauge depths, were copied down: as `copied_rows` numbers them."""
 
+    pasted: Pasted
+    """Blocks of records whose gap readings stand twice, in the same order."""
+
     elsewhere: Ints
     """The record that each record of a page that stands twice repeats at another station; -1 for others."""
 
@@ -83,6 +87,7 @@ class Usual:
             mostly_passed=self.mostly_passed[rows],
             elsewhere=np.where(elsewhere < 0, -1, np.searchsorted(rows, elsewhere)),
             copied=(self.copied[0][rows], self.copied[1][rows]),
+            pasted=self.pasted._replace(block=self.pasted.block[rows]),
             mixed=(
                 self.mixed[0]._replace(record=self.mixed[0].record[rows]),
                 self.mixed[1]._replace(record=self.mixed[1].record[rows]),
@@ -113,6 +118,8 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
     read, measured = (some[~one.record[some]] for one in (gaps, gauges))
     usual_gap, usual_gauge = readings.usual_reading(gap[read]), readings.usual_reading(gauge[measured])
     del gap, gauge
+    copied_gaps = copied_rows(job, log, records.route, GAP_FIELDS)
+    elsewhere = repeats_elsewhere(log, records.route)
     fitted_gap = readings.usual_reading(readings.fitted_means(log, read))
     unit_unsaid = np.isfinite(fitted_gap) and not _unit_named(log)
     return Usual(
@@ -130,8 +137,9 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
         why=tuple(why),
         run=run,
         mostly_passed=mostly_passed,
-        elsewhere=repeats_elsewhere(log, records.route),
-        copied=(copied_rows(job, log, records.route, GAP_FIELDS), copied_rows(job, log, records.route, GAUGE_FIELDS)),
+        elsewhere=elsewhere,
+        pasted=pasted_blocks(log, records.route, GAP_FIELDS, copied_gaps >= 0, elsewhere),
+        copied=(copied_gaps, copied_rows(job, log, records.route, GAUGE_FIELDS)),
         mixed=(gaps, gauges),
     )
 

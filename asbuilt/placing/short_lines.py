@@ -223,7 +223,8 @@ def _one_pipe_more(
     else:
         why = (
             f"either the {far} joint was not shot, and all stand right; or the {near} was not, and all stand "
-            f"{pipe:.2f} {symbol} too far {moved}; or each pipe was shot at its middle, and all stand {half} too far {moved}"
+            f"{pipe:.2f} {symbol} too far {moved}; or each pipe was shot at its middle, and all stand {half} too far "
+            f"{moved}"
         )
     text = (
         f"route {name}: of {count}, the log runs on for one pipe {where} of the line, and the joint there is set "
