@@ -116,7 +116,7 @@ def _likely(key: np.ndarray[tuple[int], np.dtype[np.uint64]], uneven: Bools) -> 
 
 
 def _repeated(key: np.ndarray[tuple[int], np.dtype[np.uint64]], usable: Bools, file: Ints, route: Ints) -> Ints:
-    """Find runs of records that repeat others, (n, 3): the first, the last, and how many rows before them these stand."""
+    """Find runs of records that repeat others, (n, 3): first, last, and how many rows before them these stand."""
     many = len(key) - _ROWS + 1
     whole = usable[:many].copy()
     mixed = np.zeros(many, dtype=np.uint64)

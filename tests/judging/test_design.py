@@ -133,7 +133,7 @@ def test_what_passes_its_limit_by_less_than_it_is_known_to_is_not_found_beyond_i
     """
     wanted = design(tmp_path, line((0, -20), (0, 400)), profile=flat(50.0 - above, 420))
     wanted |= {"elevation": "pipe-center", "max_offset": 0.5, "max_height": 0.12}
-    sure = {"elevation": "pipe-center", "sigma_horizontal": 0.05, "sigma_vertical": 0.05}
+    sure = {"elevation": "pipe-center", "sigma_horizontal": 0.05, "sigma_vertical": 0.05, **laying.LOOKED_AT}
     log = laying.log(STRAIGHT)
     placement = place(STRAIGHT + moved(right), wanted, log=log, centerline=sure, records={"sigma_station": 0.0})
     known = placement.joints["accuracy_horizontal"]

@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
-from laying import EAST, NORTH, lines, log, place
+from laying import EAST, LOOKED_AT, NORTH, lines, log, place
 
 from asbuilt.judging.at_joints import are_at_joints
 
@@ -23,7 +23,7 @@ def main(shot, off, *, records=None, centerline=None, **columns):
     placement = place(
         lines(A=straight(shot)),
         rows,
-        centerline={**STATED, **(centerline or {})},
+        centerline={**STATED, **LOOKED_AT, **(centerline or {})},
         records={**DECIMAL, **(records or {})},
     )
     joints = placement.joints
