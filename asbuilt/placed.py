@@ -27,8 +27,10 @@ if TYPE_CHECKING:
     import geopandas as gpd
     import pandas as pd
 
-_UNSAID = ("job", "surveyed_on")
+_UNSAID = ("job", "surveyed_on", "torque_unit")
 """What layer run need not say."""
+_LATER = ("surveyed_on", "torque_unit")
+"""Columns of layer run that files of before them do not have."""
 NEVER_BLANK: dict[str, tuple[str, ...]] = {
     "joints": (
         "joint_uid", "route", "joint", "station", "distance", "position_source", "verdict", "inspection", "findings",
@@ -48,7 +50,7 @@ NEVER_BLANK: dict[str, tuple[str, ...]] = {
 """Columns of each layer in which every row has a value."""
 _MAY_LACK: dict[str, set[str]] = {
     "inspections": set(RECORD_FIELDS) - {"route", "joint", "station"} | {"photo_files"},
-    "run": {"surveyed_on"},
+    "run": set(_LATER),
 }
 """Columns that a file has only where its log has them, or that an earlier version did not write."""
 _COUNTED = {
@@ -299,8 +301,7 @@ def _run(stored: Stored) -> dict[str, Any]:
         )
     if version != FILE_VERSION:
         raise InputFileError(f"{path}: has no file version that is known ({version!r}); {_PLACE_AGAIN}")
-    # Files of before it could be said have no such column.
-    run.setdefault("surveyed_on", None)
+    run = dict.fromkeys(_LATER) | run
     lost = [name for name in LAYERS["run"].columns if name not in run or (run[name] is None and name not in _UNSAID)]
     if lost:
         raise InputFileError(f"{path}: its layer run does not say {', '.join(lost)}; {_PLACE_AGAIN}")

@@ -93,6 +93,7 @@ DOMAINS: dict[str, dict[str, str]] = {
     "note_code": {code: note.meaning for code, note in NOTES.items()},
     "note_about": SUBJECTS,
     "small_unit": {"in": "Inch", "mm": "Millimetre"},
+    "torque_unit": {"ft-lb": "Foot-pound", "N-m": "Newton metre"},
     "station_format": {
         "hundreds": "As 12+34.56: two digits before the decimal point",
         "thousands": "As 1+234.567: three digits before the decimal point",
@@ -570,6 +571,7 @@ _RUN = {
     "coordinate_unit": ColumnInfo("Coordinate unit", "Unit of the centerline's coordinates.", "length_unit"),
     "size_unit": ColumnInfo("Size unit", "Unit of nominal pipe sizes.", "small_unit"),
     "reading_unit": ColumnInfo("Reading unit", "Unit of readings at the joint.", "small_unit"),
+    "torque_unit": ColumnInfo("Torque unit", "Unit of the torques of bolts.", "torque_unit"),
     "station_format": ColumnInfo("Station format", "How stations are written.", "station_format"),
     "laying_length": ColumnInfo(
         "Laying length", "Nominal laying length of the pipe, in {station_unit}.", kind="number"

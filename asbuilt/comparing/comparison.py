@@ -58,6 +58,7 @@ _OF_THE_FILE = ("record", "file", "row", "joint_uid", "route", "joint", "station
 _SAME_IN_BOTH = {
     "output_crs": "coordinate system of the layers", "coordinate_unit": "unit of the centerline's coordinates",
     "station_unit": "unit of the stations", "size_unit": "unit of the sizes", "reading_unit": "unit of the readings",
+    "torque_unit": "unit of the torques",
 }  # fmt: skip
 
 
@@ -193,7 +194,8 @@ def _refuse_unlike(old: PlacedFile, new: PlacedFile, other_name: bool) -> None:
             "another name"
         )
     for column, words in _SAME_IN_BOTH.items():
-        if old.run[column] != new.run[column]:
+        # Files of before it could be said do not tell the unit of torques.
+        if old.run[column] != new.run[column] and None not in (old.run[column], new.run[column]):
             raise InputFileError(
                 f"{new.path}: the {words} is {new.run[column]}, and in {old.path} it is {old.run[column]}: numbers "
                 "of the two cannot be held against each other; place the earlier job again as the later one is placed"

@@ -295,6 +295,7 @@ def run_table(done: Whole, made_at: dt.datetime) -> pa.Table:
         "coordinate_unit": done.routes.unit,
         "size_unit": done.job.records.sizes_in,
         "reading_unit": done.job.records.readings_in,
+        "torque_unit": done.job.records.torque_unit,
         "station_format": station_form(done.job, done.log),
         "laying_length": float(done.job.records.laying_length),
         "pipe": done.job.records.pipe,

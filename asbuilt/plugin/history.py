@@ -14,7 +14,7 @@ _EVIDENCE = (
 )  # fmt: skip
 _WHERE = ("route", "station", "size", "joint_type", "kind", "restrained", "elevation", "position_source")
 _READ = ("gap_12", "gap_3", "gap_6", "gap_9", "gauge_12", "gauge_3", "gauge_6", "gauge_9")
-_UNITS = {"size": "size_unit", "elevation": "coordinate_unit"}
+_UNITS = {"size": "size_unit", "elevation": "coordinate_unit", "bolt_torque": "torque_unit"}
 _WIDTH, _STANDS = 220, "standing"
 
 

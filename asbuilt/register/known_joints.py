@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 _GRAVEST = {code: number for number, code in enumerate(CHECK_KINDS)}
 READING_UNIT = "reading_unit"
 """Key of what a load says of its job: the unit of what was read at its joints, as gaps and depths of the gauge."""
+_READ_IN = {READING_UNIT: (*GAP_FIELDS, *GAUGE_FIELDS), "torque_unit": ("bolt_torque",)}
+"""What is read in which unit, by its key of what a load says of its job."""
 RECORD = tuple(name for name in layout.kinds("inspections") if name not in ("joint_uid", "content"))
 """What a record of a joint tells."""
 
@@ -168,17 +170,18 @@ def _add_marks(store: Store, by_uid: dict[str, list[dict[str, Any]]], state: str
 def _add_history(store: Store, told: list[dict[str, Any]]) -> None:
     names = list(RECORD)
     found = store.dicts(
-        f"SELECT t.nr, {quoted(names, 'i.')}, l.job, l.loaded_at, {store.of_run(READING_UNIT)} "
+        f"SELECT t.nr, {quoted(names, 'i.')}, l.job, l.loaded_at, {', '.join(map(store.of_run, _READ_IN))} "
         "FROM found t JOIN joints j ON j.fid = t.fid "
         "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "
         "ORDER BY t.nr, CASE WHEN i.inspected_on IS NULL THEN 1 ELSE 0 END, i.inspected_on, i.load_id, i.fid",
-        ["nr", *names, "job", "loaded_at", READING_UNIT],
+        ["nr", *names, "job", "loaded_at", *_READ_IN],
     )
     for record in found:
         joint = told[record.pop("nr")]
         record = _with_plain_days(record)
-        if all(record[name] is None for name in (*GAP_FIELDS, *GAUGE_FIELDS)):
-            record[READING_UNIT] = None
+        for unit, read in _READ_IN.items():
+            if all(record[name] is None for name in read):
+                record[unit] = None
         joint["history"].append({name: value for name, value in record.items() if value is not None})
         files = [PurePosixPath(one).name for one in (record["photo_files"] or "").split("; ") if one]
         for photo in files or [record["photo"]]:

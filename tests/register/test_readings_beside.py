@@ -141,11 +141,11 @@ def test_what_was_read_is_told_with_the_unit_of_the_job_that_read_it(register, f
     """0.9 in one job is inches, 22.86 in another millimetres: 25.4 to the inch, exactly (definition)."""
     inches = {one: {2: text} for one, text in gaps(0.5).items()}
     millimetres = {one: {3: f"{float(text[2]) * 25.4:.3f}"} for one, text in inches.items()}
-    load(job(folder, "Inches", **inches), register)
+    load(job(folder, "Inches", **inches, **{"bolt torque": {2: "80"}}), register)
     points = laying.pipe((0.0,) * 5)
     log = laying.log(points[:6], route="A")
-    change(log, millimetres)
-    of_log = {"reading_unit": "mm", "covers": "part"}
+    change(log, millimetres | {"bolt torque": {3: "108"}})
+    of_log = {"reading_unit": "mm", "torque_unit": "N-m", "covers": "part"}
     laying.place(laying.lines(A=points), log, name="Millimetres", centerline=SHOT, records=of_log).write(
         folder / "millimetres.gpkg"
     )
@@ -155,3 +155,5 @@ def test_what_was_read_is_told_with_the_unit_of_the_job_that_read_it(register, f
     assert four["gap_mean"] == pytest.approx(25.4 * three["gap_mean"], rel=1e-4)
     records = [[one.get("reading_unit") for one in joint["history"] if "gap_12" in one] for joint in (two, three, four)]
     assert records == [[], ["in"], ["mm"]]
+    torques = [[one.get("torque_unit") for one in joint["history"]][-1] for joint in (two, three, four)]
+    assert torques == [None, "ft-lb", "N-m"]
