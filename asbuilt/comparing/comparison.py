@@ -57,8 +57,7 @@ _ELSEWHERE = ("joint_uid", "route", "joint", "easting", "northing", "longitude",
 _OF_THE_FILE = ("record", "file", "row", "joint_uid", "route", "joint", "station", "latest", "original")
 _SAME_IN_BOTH = {
     "output_crs": "coordinate system of the layers", "coordinate_unit": "unit of the centerline's coordinates",
-    "station_unit": "unit of the stations", "size_unit": "unit of the sizes", "reading_unit": "unit of the readings",
-    "torque_unit": "unit of the torques",
+    **{f"{one}_unit": f"unit of the {one}s" for one in ("station", "size", "reading", "torque")},
 }  # fmt: skip
 
 
@@ -193,8 +192,7 @@ def _refuse_unlike(old: PlacedFile, new: PlacedFile, other_name: bool) -> None:
             "have the same numbers; name two files of one job, or say with --other-name that it is one job under "
             "another name"
         )
-    for column, words in _SAME_IN_BOTH.items():
-        # Files of before it could be said do not tell the unit of torques.
+    for column, words in _SAME_IN_BOTH.items():  # Earlier files do not tell the unit of torques.
         if old.run[column] != new.run[column] and None not in (old.run[column], new.run[column]):
             raise InputFileError(
                 f"{new.path}: the {words} is {new.run[column]}, and in {old.path} it is {old.run[column]}: numbers "

@@ -155,5 +155,5 @@ def test_what_was_read_is_told_with_the_unit_of_the_job_that_read_it(register, f
     assert four["gap_mean"] == pytest.approx(25.4 * three["gap_mean"], rel=1e-4)
     records = [[one.get("reading_unit") for one in joint["history"] if "gap_12" in one] for joint in (two, three, four)]
     assert records == [[], ["in"], ["mm"]]
-    torques = [[one.get("torque_unit") for one in joint["history"]][-1] for joint in (two, three, four)]
-    assert torques == [None, "ft-lb", "N-m"]
+    torques = [[one["torque_unit"] for one in joint["history"] if "bolt_torque" in one] for joint in (two, three, four)]
+    assert torques == [[], ["ft-lb"], ["N-m"]]
