@@ -10,6 +10,7 @@ from blunders import said
 from survey_mains import laid
 from test_readings_copied import HONEST, HOURS, read_around, with_gaps
 
+from asbuilt.judging import pasted
 from asbuilt.judging.pasted import pasted_blocks
 from asbuilt.keys.fields import GAP_FIELDS
 
@@ -19,11 +20,9 @@ class _Read:
 
     def __init__(self, read, station=None):
         self.read, self.file, self.files = read, pa.array(["log.csv"] * len(read)), ["log.csv"]
-        self.fields, self.row = dict.fromkeys(f"gap_{hour}" for hour in HOURS), np.arange(2, len(read) + 2)
+        self.fields = {f"gap_{hour}": pa.array(read[:, at]) for at, hour in enumerate(HOURS)}
+        self.row = np.arange(2, len(read) + 2)
         self.stations = SimpleNamespace(value=20.0 * np.arange(len(read)) if station is None else station)
-
-    def number(self, field):
-        return self.read[:, HOURS.index(int(field[4:]))]
 
     def __len__(self):
         return len(self.read)
@@ -84,3 +83,14 @@ def test_no_verdict_rests_on_a_block_that_was_pasted(tmp_path):
     assert "of 12 rows, joint 41 to joint 52, are those of rows 29 to 40, in the same order" in later.message
     assert placed.joints["measured_deg"][28:52].isna().all()
     assert placed.joints["measured_deg"][:28].notna().any()
+
+
+@pytest.mark.parametrize("start", range(0, 260, 20))
+def test_a_block_is_found_wherever_a_long_log_is_parted(monkeypatch, start):
+    """Of a log longer than what is looked at together, each window holds rows of the next one, too."""
+    monkeypatch.setattr(pasted, "_AT_ONCE", 50)
+    monkeypatch.setattr(pasted, "_OVER", 60)
+    read = read_around(np.random.default_rng(4), 300, step=0.01, sigma=1 / 16, deflection=0.5, toward=1.0, scatter=0.05)
+    assert not blocks(read).same_as
+    read[start + 25 : start + 37] = read[start : start + 12]
+    assert blocks(read).same_as == (f"rows {start + 27} to {start + 38}", f"rows {start + 2} to {start + 13}")
