@@ -96,6 +96,10 @@ def undo(answer, say):
     say(tr("{0} inspections are undone, {1} stand again.").format(
         answer["inspections_undone"], answer["inspections_restored"]
     ))  # fmt: skip
+    if answer["undone_with"]:
+        say(tr("Undone with it: load {0}, of which all joints were left out for it; theirs stand under a main.").format(
+            ", ".join(map(str, answer["undone_with"]))
+        ))  # fmt: skip
 
 
 def conflicts(answer, say):

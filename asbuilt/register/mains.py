@@ -11,7 +11,7 @@ from asbuilt.register.incoming import Incoming
 from asbuilt.register.layout import run_told
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.store import Store, floats, ints
-from asbuilt.register.undo import refuse_if_rested_on, take_back
+from asbuilt.register.undo import before_their_mains, refuse_if_rested_on, take_back
 
 SURVEYED_AGAIN_M = 5.0
 """Joints of one route and number that are no farther apart are one main surveyed twice; ours, no source."""
@@ -54,6 +54,12 @@ def put_under_main(store: Store, loads: list[tuple[int, str]], by: str, result: 
     result.taken_back = [number for number, _ in loads]
     for number in result.taken_back:
         refuse_if_rested_on(store, number, result.job)
+    also = {other for number in result.taken_back for other in before_their_mains(store, number, result.job)}
+    if also:
+        result.notes.append(
+            f"load {', '.join(map(str, sorted(also)))} of other jobs, of which all joints were left out for them, "
+            f"{'would be' if result.dry_run else 'is'} undone with these loads; the file stands under a main"
+        )
     numbers = ", ".join(map(str, result.taken_back))
     if result.dry_run:
         result.notes.append(f"load {numbers} of this job would be undone first, so that all of it is under the main")

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from asbuilt.register import fields, layout
 from asbuilt.register.layout import run_told
 from asbuilt.register.opening import changing
 from asbuilt.register.store import Store, now, quoted, who
-from asbuilt.register.without import Without, end_what_gave_way, without
+from asbuilt.register.without import Without, end_what_gave_way, refuse_under, without
 from asbuilt.register.without import write as write_states
 
 
@@ -36,6 +36,8 @@ class Undone:
     """Inspections that the load had superseded, and that stand again."""
     dry_run: bool = False
     """Nothing was changed: this is what undoing it would do."""
+    undone_with: list[int] = field(default_factory=list)
+    """Loads that were undone with it: all their joints were left out, and their files stand under mains since."""
 
 
 class _NotMeant(AsbuiltError):
@@ -104,7 +106,8 @@ def refuse_if_rested_on(store: Store, load: int, job: str) -> None:
         "SELECT load_id, run FROM loads WHERE state = 'standing' AND load_id > :load", load=load
     ):
         if load in run_told(run).get("records_of_loads", ()):
-            _refuse(store, number, f"brought records that load {load} had brought before, which were not entered twice")
+            what = f"brought records that load {load} had brought before, which were not entered twice"
+            refuse_under(store, number, what)
     twice = store.rows(
         "SELECT max(o.load_id) FROM inspections i JOIN inspections o ON o.joint_uid = i.joint_uid "
         "AND o.content = i.content AND o.load_id > :load "
@@ -114,7 +117,7 @@ def refuse_if_rested_on(store: Store, load: int, job: str) -> None:
     )[0][0]
     if twice is not None:
         what = f"brought records that load {load} had ended in another job's log, and that would be there twice"
-        _refuse(store, twice, what)
+        refuse_under(store, twice, what)
     _refuse_if_it_kept_joints_out(store, load, job)
 
 
@@ -123,34 +126,43 @@ def _refuse_if_it_kept_joints_out(store: Store, load: int, job: str) -> None:
 
     That their job was loaded again since, or that somebody settled that they stay out, leaves that as it was.
     """
+    before_mains = before_their_mains(store, load, job)
+    for number, one in _left_out(store, load, job):
+        if number not in before_mains:
+            at = f"route {one['route']}, joint {one['joint']}"
+            refuse_under(store, number, f"left joints out, as they contradict what load {load} says ({at})")
+
+
+def _left_out(store: Store, load: int, job: str) -> list[tuple[int, dict[str, Any]]]:
+    """Give the joints that later loads of other jobs left out as they contradicted what a load says, by their loads."""
     later = store.rows(
         "SELECT load_id, conflicts FROM loads WHERE state = 'standing' AND load_id > :load AND job <> :job "
         "AND joints_left_out > 0 ORDER BY load_id",
         load=load,
         job=job,
     )
-    left_out = [(number, one) for number, told in later for one in json.loads(told or "[]")]
-    rest = _stood_by(store, load, [one["register"] for _, one in left_out])
-    for (number, one), rests in zip(left_out, rest, strict=True):
-        if rests:
-            at = f"route {one['route']}, joint {one['joint']}"
-            _refuse(store, number, f"left joints out, as they contradict what load {load} says ({at})")
+    found = [(int(number), one) for number, told in later for one in json.loads(told or "[]")]
+    rest = _stood_by(store, load, [one["register"] for _, one in found])
+    return [each for each, rests in zip(found, rest, strict=True) if rests]
 
 
-def _refuse(store: Store, number: int, what: str) -> NoReturn:
-    """Refuse to undo a load under a later one, and name what is to be undone first: that, and what rests on it."""
-    job, latest = store.rows(
-        "SELECT l.job, max(o.load_id) FROM loads l JOIN loads o ON o.job = l.job AND o.state = 'standing' "
-        "WHERE l.load_id = :number GROUP BY l.job",
-        number=number,
-    )[0]
-    first, again = "it", "its file"
-    if latest != number:
-        first, again = f"the loads of that job, from load {latest} back to load {number},", "their files"
-    raise InputFileError(
-        f"{store.name}: load {number} ({job}) {what}; undo {first} first, and load {again} again "
-        f"afterwards: asbuilt load --undo {latest} --into {store.name}"
+def before_their_mains(store: Store, load: int, job: str) -> dict[int, tuple[str, str]]:
+    """Give the job and file of loads that left all out, for what a load says, and whose file is under a main since.
+
+    Had it not been for the load, theirs under the main would have taken them back.
+    """
+    rows = store.rows(
+        f"SELECT l.load_id, l.job, l.file, l.sha256, l.joints_read - l.joints_left_out, {store.of_run('main')} "
+        "FROM loads l WHERE l.state = 'standing' AND l.load_id > :load",
+        load=load,
     )
+    under_main = {(other, digest): number for number, other, _, digest, _, main in rows if main is not None}
+    found = {
+        int(number): (str(other), str(file))
+        for number, other, file, digest, kept, main in rows
+        if not kept and main is None and under_main.get((other, digest), 0) > number
+    }
+    return {number: found[number] for number, _ in (_left_out(store, load, job) if found else []) if number in found}
 
 
 def _stood_by(store: Store, load: int, states: list[dict[str, Any]]) -> list[bool]:
@@ -172,6 +184,9 @@ def _stood_by(store: Store, load: int, states: list[dict[str, Any]]) -> list[boo
 
 def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:
     """Undo a load within a change of the register that goes on."""
+    with_it = before_their_mains(store, load, job)
+    for number, of in with_it.items():
+        take_back(store, number, *of, by)
     told = without(store, load)
     store.execute(
         "UPDATE loads SET state = 'undone', undone_at = :now, undone_by = :by WHERE load_id = :load",
@@ -207,7 +222,10 @@ def take_back(store: Store, load: int, job: str, file: str, by: str) -> Undone:
     )
     end_what_gave_way(store, told)
     _stand_again(store, load, [uid for _, uid in changed])
-    return Undone(store.name, load, job, file, len(present) - len(back), len(changed), moved["inspections"], restored)
+    return Undone(
+        store.name, load, job, file, len(present) - len(back), len(changed), moved["inspections"], restored,
+        undone_with=sorted(with_it),
+    )  # fmt: skip
 
 
 def to_earlier(store: Store, staged: str, number: int, ended_as: str) -> None:

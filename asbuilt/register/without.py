@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NoReturn
 
 import numpy as np
 import pyarrow as pa
@@ -284,11 +284,29 @@ class _Told:
 
     def _refuse(self, of: _Load, state: Mapping[str, Any], what: str) -> None:
         """Refuse to undo the load from under a later one."""
-        raise InputFileError(
-            f"{self._store.name}: load {of.number} ({of.job}) {what.format(load=self._load)} (route {state['route']}, "
-            f"joint {state['joint']}), so what it would be without that cannot be told; undo it first, and "
-            f"load its file again afterwards: asbuilt load --undo {of.number} --into {self._store.name}"
-        )
+        at = f"(route {state['route']}, joint {state['joint']}), so what it would be without that cannot be told"
+        refuse_under(self._store, of.number, f"{what.format(load=self._load)} {at}")
+
+
+def refuse_under(store: Store, number: int, what: str) -> NoReturn:
+    """Refuse to undo a load under a later one, and name what is to be undone first: that, and what rests on it.
+
+    Raises
+    ------
+    InputFileError
+    """
+    job, latest = store.rows(
+        "SELECT l.job, max(o.load_id) FROM loads l JOIN loads o ON o.job = l.job AND o.state = 'standing' "
+        "WHERE l.load_id = :number GROUP BY l.job",
+        number=number,
+    )[0]
+    first, again = "it", "its file"
+    if latest != number:
+        first, again = f"the loads of that job, from load {latest} back to load {number},", "their files"
+    raise InputFileError(
+        f"{store.name}: load {number} ({job}) {what}; undo {first} first, and load {again} again "
+        f"afterwards: asbuilt load --undo {latest} --into {store.name}"
+    )
 
 
 _WORDS = {fields.INSPECTION: "inspection", fields.PLACE: "place"}

@@ -160,6 +160,9 @@ def print_undone(undone: Undone) -> None:
     screen.line(f"joints put back to what other loads say of them: {undone.joints_restored};")
     screen.line(f"its inspections, which are kept among the undone: {undone.inspections_undone};")
     screen.line(f"inspections that it had superseded and that stand again: {undone.inspections_restored}.")
+    if undone.undone_with:
+        loads = ", ".join(map(str, undone.undone_with))
+        screen.line(f"Undone with it: load {loads}, of which all joints were left out; their file stands under a main.")
 
 
 def print_waiting(register: str, found: list[dict[str, Any]], *, each: bool) -> None:

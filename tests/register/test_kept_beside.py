@@ -207,10 +207,10 @@ def test_of_a_job_that_waits_in_part_what_is_of_that_route_waits_too(register, i
 
 def test_the_filters_of_the_desktop_gis_show_what_holds(folder, in_part):
     register = folder / "filtered.gpkg"
+    load(in_part[0], register)
+    undo(load(in_part[0], register, main="North").load, register)
     for path in in_part:
         load(path, register)
-    undo(load(in_part[0], register, main="North").load, register)
-    load(in_part[0], register)
     told = info(register)
     for layer in BESIDE:
         # As the host hands a layer's filter to the reader of the file.

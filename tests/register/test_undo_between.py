@@ -22,6 +22,8 @@ from registers import placed, quick_folder
 
 from asbuilt.errors import InputFileError
 from asbuilt.register.loading import load
+from asbuilt.register.question import Question
+from asbuilt.register.search import find
 from asbuilt.register.settling import settle
 from asbuilt.register.undo import undo
 from asbuilt.register.waiting import conflicts
@@ -154,6 +156,96 @@ def test_what_a_load_settled_is_undone_with_it(tmp_path, job):
     settle(register, "ours")
     undo(settle(register, "theirs", job="South").loads[0], register)
     assert conflicts(register) == []
+
+
+FAR = 5_000.0
+"""Feet: another main far off, whose route has the same name."""
+
+
+def loaded(tmp_path, name, *files):
+    """Make a register of files, each alone or with the main that it is put under: the register and its loads."""
+    register = str(tmp_path / f"{name}.gpkg")
+    return register, [load(file, register, main=main, by="tests").load for file, main in files]
+
+
+def held_as(register, loads, other, of_other):
+    """List what two registers hold otherwise, of which loads stand for the same steps."""
+    return differences(
+        *(told(one, {number: step for step, number in enumerate(numbers)})
+          for one, numbers in ((register, loads), (other, of_other)))
+    )  # fmt: skip
+
+
+def test_undoing_what_settled_a_main_lets_the_joints_wait_again_as_before(tmp_path, job):
+    north, south = job("North"), job("South", east=FAR)
+    register, loads = loaded(tmp_path, "settled", (north, None), (south, None))
+    (settled,) = settle(register, "main", job="South", main="Twin").loads
+    assert len(find(register, Question(routes=("Twin: A",))).joints) == 6
+    undo(settled, register)
+    assert held_as(register, loads, *loaded(tmp_path, "fresh", (north, None), (south, None))) == []
+    assert len(conflicts(register)) == 6
+
+
+def test_of_a_job_that_waited_in_part_nothing_stands_once_what_settled_its_main_is_undone(tmp_path, job):
+    """All of it was put under the main, so the load that left a part out was undone for it, and stays so."""
+    north, south = job("North"), job("South", routes=("B", "A"), east=FAR)
+    register, loads = loaded(tmp_path, "settled", (north, None), (south, None))
+    assert len(find(register, Question(jobs=("South",))).joints) == 6
+    (settled,) = settle(register, "main", job="South", main="Twin").loads
+    assert len(find(register, Question(jobs=("South",))).joints) == 12
+    undo(settled, register)
+    assert held_as(register, loads, *loaded(tmp_path, "fresh", (north, None))) == []
+    assert load(south, register).joints["left_out"] == 6
+
+
+@pytest.mark.parametrize("routes", [("A",), ("B", "A")])
+def test_what_a_main_was_settled_for_can_be_undone_from_under_it(tmp_path, job, routes):
+    """Once the load that had left the main's joints out was in the way, though all of them stand under their main."""
+    north, south = job("North"), job("South", routes=routes, east=FAR)
+    register, loads = loaded(tmp_path, "settled", (north, None), (south, None))
+    loads += settle(register, "main", job="South", main="Twin").loads
+    of_part = [] if len(routes) > 1 else [2]
+    tried = undo(1, register, dry_run=True)
+    assert (undo(1, register).undone_with, tried.undone_with) == (of_part, of_part)
+    other, of_other = loaded(tmp_path, "fresh", (south, "Twin"))
+    assert held_as(register, [loads[2]], other, of_other) == []
+    # Nothing of it waits for a main that is not there any more.
+    undo(3, register)
+    assert (conflicts(register), find(register, Question()).count) == ([], 0)
+    assert load(south, register).joints["new"] == 6 * len(routes)
+
+
+def test_a_job_put_under_a_main_takes_with_it_what_was_left_out_for_it_and_stands_under_one(tmp_path, job):
+    north, south = job("North"), job("South", east=FAR)
+    register, loads = loaded(tmp_path, "settled", (north, None), (south, None), (south, "Twin"))
+    for dry_run in (True, False):
+        told_of = load(north, register, main="First", dry_run=dry_run)
+        assert [note for note in told_of.notes if note.startswith("load 2 of other jobs, of which all")]
+    other, of_other = loaded(tmp_path, "fresh", (south, "Twin"), (north, "First"))
+    assert held_as(register, [loads[2], told_of.load], other, of_other) == []
+
+
+def test_a_job_is_put_under_a_main_once_what_waits_for_it_is_undone(tmp_path, job):
+    north, south = job("North"), job("South", east=FAR)
+    register, _ = loaded(tmp_path, "waits", (north, None), (south, None))
+    with pytest.raises(InputFileError, match=r"load 2 \(South\) left joints out.* load --undo 2 --into"):
+        load(north, register, main="First")
+    undo(2, register)
+    loads = [load(north, register, main="First").load, load(south, register).load]
+    other, of_other = loaded(tmp_path, "fresh", (north, "First"), (south, None))
+    assert held_as(register, loads, other, of_other) == []
+    assert conflicts(register) == []
+
+
+def test_a_file_under_a_main_that_is_another_than_was_left_out_rests_on_what_was_contradicted(tmp_path, job):
+    register, _ = loaded(tmp_path, "other", (job("North"), None), (job("South", east=FAR), None))
+    load(job("South", east=FAR, remarks={1: "reset"}), register, main="Twin")
+    with pytest.raises(InputFileError, match="from load 3 back to load 2, first, and load their files again") as said:
+        undo(1, register)
+    assert "load --undo 3" in str(said.value)
+    for number in (3, 2, 1):
+        undo(number, register)
+    assert find(register, Question()).count == 0
 
 
 def main(seed, count):
