@@ -22,7 +22,7 @@ from asbuilt.register.layout import run_told
 from asbuilt.register.store import Store, quoted, today
 
 _STATE = tuple(dict.fromkeys((*fields.NEEDED, "first_load_id", "gave_way")))
-_ALSO = ("joint_uid", "route", "joint")
+_ALSO = ("route", "joint", "joint_uid")
 
 
 @dataclass(frozen=True)
@@ -92,10 +92,10 @@ def _states(store: Store, load: int) -> Iterable[list[dict[str, Any]]]:
         load=load,
     )
     by_joint: dict[str, list[dict[str, Any]]] = {}
-    for one in found:
+    for one in sorted(found, key=lambda one: int(one["load_id"])):
         by_joint.setdefault(one["joint_uid"], []).append(one)
-    for states in by_joint.values():
-        yield sorted(states, key=lambda one: int(one["load_id"]))
+    # A store gives them in any order, and the first joint that does not let the load be undone is named.
+    yield from sorted(by_joint.values(), key=lambda states: [str(states[-1][name]) for name in _ALSO])
 
 
 class _Told:
