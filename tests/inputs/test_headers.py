@@ -244,8 +244,9 @@ def test_a_column_that_looks_like_elevations_is_named_where_none_is_read(tmp_pat
 
 
 def test_an_elevation_with_its_unit_behind_an_underscore_is_read(tmp_path):
-    placement = _shots(tmp_path, Elev_ft=50.0)
-    assert placement.joints["elevation"].tolist() == [50.0] * 9
+    heights = [50.0 + 0.1 * at for at in range(9)]
+    placement = _shots(tmp_path, Elev_ft=heights)
+    assert placement.joints["elevation"].tolist() == pytest.approx(heights)
     assert placement.joints[["easting", "northing"]].values[0].tolist() == [EAST, NORTH]
 
 

@@ -100,7 +100,10 @@ def test_a_log_of_one_pipe_more_than_its_line_is_asked_which_joint_was_not_shot(
     assert not placement.joints["verdict"].isin(["within", "within-assumed", "over"]).any()
     (found,) = placement.findings["message"][placement.findings["code"] == "joints-off-shots"]
     assert found.startswith("of 59 shots and 60 joints, the log runs on for one pipe beyond the end of the line")
-    assert "too far ahead, or 10.00 ft" in found
+    assert (
+        "stand 20.00 ft too far ahead; or each pipe was shot at its middle, and all stand 10.00 ft too far ahead"
+        in found
+    )
 
 
 @pytest.mark.parametrize("shot", ["middle", "not the last", "not the first"])

@@ -2003,6 +2003,11 @@ The register is a GeoPackage, made if it is not there yet, or a database named a
     </message>
     <message>
         <location filename="../sentences.py"/>
+        <source>Undone with it: load {0}, of which all joints were left out for it; theirs stand under a main.</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
         <source>{0} joints still wait.</source>
         <translation type="unfinished"></translation>
     </message>
@@ -2900,6 +2905,11 @@ It takes a minute or two, a network connection to a Python package index, and Py
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Torque unit</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>Station format</source>
         <translation type="unfinished"></translation>
     </message>
@@ -3681,6 +3691,16 @@ It takes a minute or two, a network connection to a Python package index, and Py
     <message>
         <location filename="../../schema.py"/>
         <source>Millimetre</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Foot-pound</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Newton metre</source>
         <translation type="unfinished"></translation>
     </message>
     <message>

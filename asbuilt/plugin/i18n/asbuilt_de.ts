@@ -2011,6 +2011,11 @@ Das Register ist ein GeoPackage, das angelegt wird, wenn es noch nicht da ist, o
     </message>
     <message>
         <location filename="../sentences.py"/>
+        <source>Undone with it: load {0}, of which all joints were left out for it; theirs stand under a main.</source>
+        <translation>Mit ihm rückgängig gemacht: Ladevorgang {0}, dessen Verbindungen alle seinetwegen ausgelassen wurden; sie stehen unter einer Leitung.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
         <source>{0} joints still wait.</source>
         <translation>{0} Verbindungen warten noch.</translation>
     </message>
@@ -2910,6 +2915,11 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Torque unit</source>
+        <translation>Einheit der Drehmomente</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>Station format</source>
         <translation>Schreibweise der Stationen</translation>
     </message>
@@ -3692,6 +3702,16 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
         <location filename="../../schema.py"/>
         <source>Millimetre</source>
         <translation>Millimeter</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Foot-pound</source>
+        <translation>Foot-pound</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Newton metre</source>
+        <translation>Newtonmeter</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>

@@ -2011,6 +2011,11 @@ El registro es un GeoPackage, que se crea si aún no existe, o una base de datos
     </message>
     <message>
         <location filename="../sentences.py"/>
+        <source>Undone with it: load {0}, of which all joints were left out for it; theirs stand under a main.</source>
+        <translation>Deshecha con ella: la carga {0}, cuyas juntas quedaron todas fuera por ella; están bajo una tubería propia.</translation>
+    </message>
+    <message>
+        <location filename="../sentences.py"/>
         <source>{0} joints still wait.</source>
         <translation>{0} juntas siguen en espera.</translation>
     </message>
@@ -2910,6 +2915,11 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
     </message>
     <message>
         <location filename="../../schema.py"/>
+        <source>Torque unit</source>
+        <translation>Unidad de los pares de apriete</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
         <source>Station format</source>
         <translation>Formato de las estaciones</translation>
     </message>
@@ -3692,6 +3702,16 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
         <location filename="../../schema.py"/>
         <source>Millimetre</source>
         <translation>Milímetro</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Foot-pound</source>
+        <translation>Libra-pie</translation>
+    </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>Newton metre</source>
+        <translation>Newton metro</translation>
     </message>
     <message>
         <location filename="../../schema.py"/>
