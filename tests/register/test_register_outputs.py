@@ -69,7 +69,7 @@ def test_load_lists_changes_and_conflicts(register, folder, capsys):
 
 def test_new_joints_of_a_corrected_load_are_named_and_counted(folder, capsys):
     new = folder / "named.gpkg"
-    run(capsys, "load", folder / "job.gpkg", "--into", new)
+    run(capsys, "load", placed(folder / "short.gpkg"), "--into", new)
     longer = placed(folder / "longer.gpkg", joints=20)
     _, out, _ = run(capsys, "load", longer, "--into", new, "--dry-run")
     assert "new: 14 joints: A 7, A 8, A 9, A 10, A 11, A 12, A 13, A 14, A 15, A 16 and 4 more" in out
