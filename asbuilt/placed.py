@@ -27,10 +27,10 @@ if TYPE_CHECKING:
     import geopandas as gpd
     import pandas as pd
 
-_UNSAID = ("job", "surveyed_on", "torque_unit")
-"""What layer run need not say."""
 _LATER = ("surveyed_on", "torque_unit")
 """Columns of layer run that files of before them do not have."""
+_UNSAID = ("job", *_LATER)
+"""What layer run need not say."""
 NEVER_BLANK: dict[str, tuple[str, ...]] = {
     "joints": (
         "joint_uid", "route", "joint", "station", "distance", "position_source", "verdict", "inspection", "findings",

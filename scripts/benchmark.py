@@ -310,6 +310,11 @@ def place(job: Path) -> list[str]:
     return [sys.executable, "-m", "asbuilt", "place", str(job)]
 
 
+def loading(placed: Path, register: Path) -> list[str]:
+    """Give the command that loads a placed file into a register."""
+    return [sys.executable, "-m", "asbuilt", "load", str(placed), "--into", str(register)]
+
+
 def median(times: Iterable[Time]) -> Time:
     """Give the median time of several runs, by the clock and of a processor."""
     return Time(*map(statistics.median, zip(*times, strict=True)))
@@ -335,7 +340,7 @@ def starts(folder: Path, turns: int) -> list[Row]:
     asbuilt = [sys.executable, "-m", "asbuilt"]
     job, register = str(make_job(folder, 600, 3)), str(folder / "register.gpkg")
     timed([*asbuilt, "place", job])
-    timed([*asbuilt, "load", str(folder / "joints.gpkg"), "--into", register])
+    timed(loading(folder / "joints.gpkg", folder / "register.gpkg"))
     commands = {
         "import geopandas": [sys.executable, "-c", "import geopandas"],
         "asbuilt --help": [*asbuilt, "--help"],
@@ -354,17 +359,16 @@ def starts(folder: Path, turns: int) -> list[Row]:
 def afterwards(folder: Path, whole: Time, geopandas: Time) -> list[Row]:
     """Hold what is done with a placed job against placing it: loaded, asked for, and one of its routes reviewed."""
     asbuilt = [sys.executable, "-m", "asbuilt"]
-    placed, register = str(folder / "joints.gpkg"), str(folder / "register.gpkg")
+    placed, register = folder / "joints.gpkg", folder / "register.gpkg"
     stations = "--route", "R0001", "--from", "12+00", "--to", "13+00"
-    load = timed([*asbuilt, "load", placed, "--into", register])[0]
-    again = timed([*asbuilt, "load", placed, "--into", register])[0]
-    find = median(timed([*asbuilt, "find", register, *stations])[0] for _ in range(TURNS))
-    near = [*asbuilt, "find", register, "--near", "6700500,2000500", "--within", "100ft"]
+    loaded, again = (timed(loading(placed, register))[0] for _ in range(2))
+    find = median(timed([*asbuilt, "find", str(register), *stations])[0] for _ in range(TURNS))
+    near = [*asbuilt, "find", str(register), "--near", "6700500,2000500", "--within", "100ft"]
     nearest = median(timed(near)[0] for _ in range(TURNS))
-    review = timed([*asbuilt, "review", placed, "--out", str(folder / "review"), "--route", "R0001"])[0]
+    review = timed([*asbuilt, "review", str(placed), "--out", str(folder / "review"), "--route", "R0001"])[0]
     return [
-        Row("load into a new register / whole job", load, whole, math.nan),
-        Row("load of the same again / load into a new register", again, load, math.nan),
+        Row("load into a new register / whole job", loaded, whole, math.nan),
+        Row("load of the same again / load into a new register", again, loaded, math.nan),
         Row("find by stations in that register / import geopandas", find, geopandas, math.nan),
         Row("find near a place in that register / import geopandas", nearest, geopandas, math.nan),
         Row("review of one of its routes / whole job", review, whole, math.nan),
@@ -465,16 +469,7 @@ def main() -> None:
         columns = stage("columns", full)
         rows.append(Row("GeoPandas loop over columns / whole job", columns, took["whole job"], math.nan))
         rows += afterwards(full, took["whole job"], rows[0].other)
-        loading = [
-            sys.executable,
-            "-m",
-            "asbuilt",
-            "load",
-            str(full / "joints.gpkg"),
-            "--into",
-            str(full / "other.gpkg"),
-        ]
-        _, peaks["load into a new register"], _ = timed(loading, memory=True)
+        _, peaks["load into a new register"], _ = timed(loading(full / "joints.gpkg", full / "other.gpkg"), memory=True)
         if arguments.postgis:
             # What the server takes of a processor is not known here.
             sql = stage("postgis", full, "--postgis", arguments.postgis)._replace(processor=math.nan)

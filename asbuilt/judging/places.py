@@ -583,9 +583,10 @@ def joint_accuracy(
     inside = (joints.located.weight > ON_A_SHOT) & (joints.located.weight < 1.0 - ON_A_SHOT)
     which = np.where(~own, 1, np.where(joints.own_shot & by_line & inside & np.isfinite(vertical), 2, 0))
     which += 3 * (filled & np.isfinite(height))
-    which += _WAYS * (joints.carried > 0.0)
-    sources = chosen(_sources(found, turning.all_of_it, by_station), which, ~known)
-    return KnownTo(horizontal, vertical, across, lengthwise, filled, sources)
+    sources = _sources(found, turning.all_of_it, by_station)
+    # The second half of them are those with a change of datum.
+    which += len(sources) // 2 * (joints.carried > 0.0)
+    return KnownTo(horizontal, vertical, across, lengthwise, filled, chosen(sources, which, ~known))
 
 
 def put_between(routes: Routes, joints: Joints) -> Bools:
@@ -630,10 +631,6 @@ def _grades(routes: Routes, joints: Joints) -> Floats:
     rise = routes.elevation[vertex + 1] - routes.elevation[vertex]
     grade: Floats = np.abs(np.nan_to_num(np.divide(rise, run, out=np.zeros(len(run)), where=run > 0)))
     return grade
-
-
-_WAYS = 6
-"""Ways in which places are known, but for what a change of datum does to them; those with it come behind them."""
 
 
 def _sources(found: Accuracy | None, all_of_it: bool, by_station: str) -> pa.Array:
