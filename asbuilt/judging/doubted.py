@@ -452,19 +452,19 @@ def _off_the_shots(
     moving = [one for one in doubts if one.longer > 0 or one.code == "equation-ignored"]
     np.minimum.at(sound, [one.route for one in moving], [one.start - 2.0 * logged.laying for one in moving])
     behind = joints.distance < sound[joints.route]
-    rows = np.flatnonzero(~(joints.surveyed | joints.tied) & ~np.isin(joints.route, told) & behind)
-    alone = _some_of(logged, rows)
+    rows = np.flatnonzero(~np.isin(joints.route, told) & behind)
+    every, alone = _some_of(logged, rows), _some_of(logged, rows[~(joints.surveyed | joints.tied)[rows]])
 
     def written(station: float) -> str:
         return str(stationing.format_stations(np.array([station / line.scale]), form)[0].as_py())
 
     known = [one.route for one in doubts if one.misplaced]
-    alone = _some_of(alone, np.flatnonzero(~np.isin(alone.route, known)))
     # Where stations are known to run off the pipes from one joint on, not all do alike.
     shifted = [one.route for one in doubts if one.code == "stations-shifted"]
-    rest = _some_of(alone, np.flatnonzero(~np.isin(alone.route, shifted)))
+    # The joints that were shot by their numbers lie at their shots: of the others alone, none need lie at one.
+    rest = _some_of(every, np.flatnonzero(~np.isin(every.route, [*known, *shifted])))
     lost = list(at_shots.pipes_off(line.routes, rest)) if from_one_on else []
-    alone = _some_of(alone, np.flatnonzero(~np.isin(alone.route, [one.route for one in lost])))
+    alone = _some_of(alone, np.flatnonzero(~np.isin(alone.route, [*known, *(one.route for one in lost)])))
     found = list(at_shots.off_the_shots(line.routes, alone, line.start * line.scale, written, from_one_on=from_one_on))
     # A shot that is off, or shots that are from one on, put joints beside it off theirs, too: it is told at that shot.
     found = [one for one in found if not (one.off_shots and _begins_beside(one, doubts, _STEP_NEAR * logged.laying))]

@@ -125,7 +125,7 @@ def pipes_off(routes: Routes, logged: Logged) -> Iterator[Doubt]:
     ----------
     routes : Routes
     logged : Logged
-        Of joints that their stations alone place.
+        Of all joints, those that were shot by their numbers, too.
     """
     if routes.pieces is not None or not routes.shot or routes.calibration is not None or not len(logged.route):
         return

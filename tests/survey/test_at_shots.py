@@ -1,4 +1,4 @@
-"""Joints by their stations against the shots: what shots at the middle of each pipe tell, and what they do not."""
+"""Joints by their stations against the shots: what shots tell that are sparse, or at mid-pipe, and what they do not."""
 
 import numpy as np
 import pandas as pd
@@ -27,3 +27,19 @@ def test_a_main_shot_at_mid_pipe_and_at_both_ends_shows_no_drift_and_no_other_st
     assert came.refused == ""
     assert "joints-off-shots" not in came.codes
     assert came.falsely_sure == 0
+
+
+@pytest.mark.parametrize("every", [2, 3, 4])
+@pytest.mark.parametrize("seed", range(4))
+def test_joints_shot_by_their_numbers_are_at_shots_too(tmp_path, seed, every):
+    """Of an honest log it was told that all joints are 20 or 40 ft off: only those between the shots were looked at."""
+    job = logged(seed, shape="curved", every=every, noise=0.03, error=0.0, cuts=0, known=False)
+    nearest = np.array(
+        [np.argmin(np.hypot(*(job.places[:, :2] - one).T)) for one in job.shots[["easting", "northing"]].to_numpy()]
+    )
+    job.shots["joint"] = [job.log["joint"].iloc[at] for at in nearest]
+    job.values["centerline"]["columns"] = {"joint": "joint"}
+    came = told(tmp_path, job)
+    assert came.refused == ""
+    assert "joints-off-shots" not in came.codes
+    assert set(came.placement.joints["position_source"]) == {"surveyed", "station"}
