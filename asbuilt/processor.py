@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Generator, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import ExitStack, closing, contextmanager
 from contextvars import copy_context
 from dataclasses import replace
@@ -218,10 +218,15 @@ def _written_beside(
     records = OfRecords(begun.in_place)
     outputs.check_output(path, begun.inputs, records.job, kind="placed")
     words = unit_words(records.job, records.routes.unit)
-    with writing_beside(path, WRITTEN, crs=records.map_crs, units=words, process=writer) as beside:
+    # The thread ends last: where something goes wrong it can hand on nothing any more, and so soon ends.
+    with (
+        ThreadPoolExecutor(1) as handing_on,
+        writing_beside(path, WRITTEN, crs=records.map_crs, units=words, process=writer) as beside,
+    ):
         gathered = Gathered(beside)
-        gathered.add_records(records)
+        handed_on = handing_on.submit(gathered.add_records, records)
         found = _found(begun)
+        handed_on.result()
         looked = 0
         for cut in cuts:
             one = found.ready.of_routes(*cut)
@@ -243,9 +248,17 @@ def _written_beside(
 
 
 def _judged_here(parts: Iterator[Ready], steps: _Steps) -> Generator[Part]:
-    for one in parts:
-        yield part_of(judged(one, steps))
-        let_go()
+    """Judge part by part; a thread makes the rows of each while the next one is judged."""
+    with ThreadPoolExecutor(1) as beside:
+        made: Future[Part] | None = None
+        for one in parts:
+            done = judged(one, steps)
+            if made is not None:
+                yield made.result()
+                let_go()
+            made = beside.submit(part_of, done)
+        if made is not None:
+            yield made.result()
 
 
 def _loaded(job: Job | Path | str) -> Job:

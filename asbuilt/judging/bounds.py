@@ -13,7 +13,7 @@ from statistics import NormalDist
 
 import numpy as np
 
-from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, hypotenuse
 
 _STEPS = 24
 """Halvings of a right angle: to 1e-7 of it, and a distance to the edge, which is least or most there, to 1e-14."""
@@ -37,13 +37,13 @@ class Measured:
     @property
     def size(self) -> Floats:
         """Length of each vector."""
-        return np.hypot(self.one, self.other)
+        return hypotenuse(self.one, self.other)
 
     @property
     def sigmas(self) -> tuple[Floats, Floats]:
         """Standard errors in the direction in which each vector is least sure, and square to it."""
         middle = (self.variance_one + self.variance_other) / 2.0
-        half = np.hypot((self.variance_one - self.variance_other) / 2.0, self.covariance)
+        half = hypotenuse((self.variance_one - self.variance_other) / 2.0, self.covariance)
         return np.sqrt(np.maximum(middle + half, 0.0)), np.sqrt(np.maximum(middle - half, 0.0))
 
     @property
@@ -177,7 +177,7 @@ def most(measured: Measured, z: Floats | float) -> Floats:
         return across * cos > sin * (along + spread * cos)
 
     cos, sin = _halved(too_little, wide.shape)
-    bound: Floats = np.hypot(in_wide + z * wide * cos, in_narrow + z * narrow * sin)
+    bound: Floats = hypotenuse(in_wide + z * wide * cos, in_narrow + z * narrow * sin)
     return bound
 
 
@@ -218,7 +218,7 @@ def least(measured: Measured, z: Floats | float) -> Floats:
         return sin * (along - spread * cos) < across * cos
 
     cos, sin = _halved(too_little, wide.shape)
-    nearest = np.hypot(in_wide - z * wide * cos, in_narrow - z * narrow * sin)
+    nearest = hypotenuse(in_wide - z * wide * cos, in_narrow - z * narrow * sin)
     inside = (in_wide * narrow) ** 2 + (in_narrow * wide) ** 2 <= (z * wide * narrow) ** 2
     inside &= (in_wide <= z * wide) & (in_narrow <= z * narrow)
     bound: Floats = np.where(inside, 0.0, nearest)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 import pyarrow as pa
 
-from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, hypotenuse
 
 ROUNDING_DEG = 1e-9
 """A deflection this little over its allowable is rounding, not deflection."""
@@ -76,9 +76,9 @@ def segments(next_on_route: Ints, easting: Floats, northing: Floats, elevation: 
     back, ahead = next_on_route, next_on_route + 1
     east, north = easting[ahead] - easting[back], northing[ahead] - northing[back]
     rise = elevation[ahead] - elevation[back]
-    horizontal = np.hypot(east, north)
+    horizontal = hypotenuse(east, north)
     level = np.where(np.isnan(rise), 0.0, rise)
-    length = np.hypot(horizontal, level)
+    length = hypotenuse(horizontal, level)
     vector = np.stack([east, north, level], axis=1)
     with np.errstate(invalid="ignore"):
         direction = vector / length[:, None]
@@ -176,7 +176,7 @@ def _levelled(direction: Floats, flat: Bools) -> Floats:
         return direction
     level = direction.copy()
     level[flat, 2] = 0.0
-    length = np.hypot(level[:, 0], level[:, 1])
+    length = hypotenuse(level[:, 0], level[:, 1])
     scale = np.divide(1.0, length, out=np.full(len(level), np.nan), where=flat & (length > 0))
     return np.where(flat[:, None], level * scale[:, None], direction)
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pyarrow as pa
 
-from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask, chosen, running
+from asbuilt.arrays import Bools, Floats, Ints, as_ints, as_mask, chosen, hypotenuse, running
 from asbuilt.judging import shares
 from asbuilt.judging.accuracy import CIRCULAR, STANDARD
 from asbuilt.line import arcs
@@ -569,11 +569,11 @@ def joint_accuracy(
         in_plan=False,
     )
     # A change of datum shifts all joints that came by it, as it does on the way to the utility's map.
-    horizontal = np.hypot(horizontal, joints.carried)
+    horizontal = hypotenuse(horizontal, joints.carried)
     # The station's error leads along the line, and not off it.
-    across = radius(np.hypot(plan, placed_by_station * off.wander), placed_by_station * off.across, in_plan=False)
-    across = np.hypot(across, joints.carried)
-    lengthwise = radius(placed_by_station * np.hypot(along, off.wander), placed_by_station * off.along, in_plan=False)
+    across = radius(hypotenuse(plan, placed_by_station * off.wander), placed_by_station * off.across, in_plan=False)
+    across = hypotenuse(across, joints.carried)
+    lengthwise = radius(placed_by_station * hypotenuse(along, off.wander), placed_by_station * off.along, in_plan=False)
     horizontal, across, lengthwise = (
         np.where(np.isnan(plan), np.nan, one) for one in (horizontal, across, lengthwise)
     )  # fmt: skip
@@ -621,7 +621,7 @@ def _shot_errors(found: Accuracy | None, routes: Routes, joints: Joints) -> tupl
         vertex, weight = joints.located
         line = np.sqrt((sigma[vertex] * (1.0 - weight)) ** 2 + (sigma[vertex + 1] * weight) ** 2)
         stated.append(np.where(alone, between(sigma, joints.located), line))
-    return np.hypot(stated[0], joints.rounded), np.hypot(stated[1], joints.rounded_up)
+    return hypotenuse(stated[0], joints.rounded), hypotenuse(stated[1], joints.rounded_up)
 
 
 def _grades(routes: Routes, joints: Joints) -> Floats:

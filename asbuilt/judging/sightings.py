@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, hypotenuse
 from asbuilt.judging.bounds import Measured
 from asbuilt.judging.fittings import Bends, left_over, through_fittings
 from asbuilt.line.routes import Located, between, heights_measured
@@ -108,7 +108,7 @@ class ShotErrors:
             variance[len(routes.easting) :] += rounded**2
         legs = np.zeros((len(variances[0]), 3))
         east, north = np.diff(routes.easting), np.diff(routes.northing)
-        length = np.maximum(np.hypot(east, north), _STRAIGHT)
+        length = np.maximum(hypotenuse(east, north), _STRAIGHT)
         legs[: len(east), 0], legs[: len(east), 1] = east / length, north / length
         return cls(variances[0], variances[1], legs, along)
 
@@ -185,7 +185,7 @@ def off_the_line(
         for sigma in routes.errors
     )
     rise = np.abs(np.nan_to_num(elevation - up))
-    off: Bools = (np.hypot(easting - east, northing - north) > horizontal) | (rise > vertical)
+    off: Bools = (hypotenuse(easting - east, northing - north) > horizontal) | (rise > vertical)
     return off
 
 
@@ -306,7 +306,7 @@ def _levelled(
         direction, length = found.direction[rows], found.length[rows]
         if level.any():
             direction, length = direction.copy(), length.copy()
-            flat = np.hypot(direction[level, 0], direction[level, 1])
+            flat = hypotenuse(direction[level, 0], direction[level, 1])
             direction[level, 2] = 0.0
             with np.errstate(invalid="ignore", divide="ignore"):
                 direction[level] /= flat[:, None]
@@ -345,6 +345,29 @@ def _covariance(straights: Straights, before: Floats, bends: Bends, plane: Float
 
 def _by_shots(points: tuple[Located, ...], moved: tuple[Floats, ...], errors: ShotErrors) -> Floats:
     """Sum over the shots that the points lie between; shots in common count once, with all they do."""
+    leg = points[1].vertex
+    # How far along that leg each point lies, as a part of it.
+    along = tuple(point.vertex - leg + point.weight for point in points)
+    on_one_leg = (points[1].weight > 0) & np.all([(one >= 0) & (one <= 1) for one in along], axis=0)
+    found = np.empty((3, len(leg)))
+    rows = np.flatnonzero(on_one_leg)
+    if len(rows):
+        # What one end does there, the other does the opposite of.
+        one_end = (
+            moved[0][:, :, rows] * (along[1] - along[0])[rows] - moved[3][:, :, rows] * (along[3] - along[2])[rows]
+        )
+        begin = leg[rows]
+        variances = (one[begin] + one[begin + 1] for one in (errors.horizontal, errors.vertical))
+        found[:, rows] = _products(one_end, *variances)
+    rows = np.flatnonzero(~on_one_leg)
+    if len(rows):
+        some = tuple(Located(point.vertex[rows], point.weight[rows]) for point in points)
+        found[:, rows] = _among_shots(some, tuple(term[:, :, rows] for term in moved), errors)
+    return found
+
+
+def _among_shots(points: tuple[Located, ...], moved: tuple[Floats, ...], errors: ShotErrors) -> Floats:
+    """Sum over the shots of points that lie on several legs."""
     parts = [_parts(point) for point in points]
     if all(len(one) == 1 for one in parts) and np.array_equal(parts[1][0][0], parts[2][0][0]):
         # Legs that meet at one shot, as nearly all do.
@@ -423,7 +446,7 @@ def _noisier(errors: ShotErrors, straights: Straights) -> Bools:
 def _right_of(direction: Floats) -> Floats:
     """Give level unit vectors to the right of directions; east of those that go straight up or down."""
     side = np.stack([direction[:, 1], -direction[:, 0], np.zeros(len(direction))], axis=1)
-    wide = np.hypot(side[:, 0], side[:, 1])
+    wide = hypotenuse(side[:, 0], side[:, 1])
     return np.where(wide[:, None] > _STRAIGHT, side / np.maximum(wide, _STRAIGHT)[:, None], [1.0, 0.0, 0.0])
 
 

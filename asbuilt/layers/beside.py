@@ -42,6 +42,10 @@ _START_SPARING = (
 )
 
 
+_WAITING = 1 << 25
+"""Octets of rows, at most, that wait to be handed on, behind those that are handed on by then."""
+
+
 class Kept(NamedTuple):
     """Rows in a file of Arrow's format, which another process has written."""
 
@@ -52,8 +56,8 @@ class Kept(NamedTuple):
 class Beside:
     """Takes the rows of layers, and hands them to the process that writes them.
 
-    A thread does that, table by table in the order in which they are added; what goes wrong in it is raised when the
-    next ones are added, or at the end.
+    A thread does that, table by table in the order in which they are added; what goes wrong in it is raised when later
+    ones are added, or at the end.
     """
 
     def __init__(
@@ -70,7 +74,8 @@ class Beside:
         self._rows: Counter[str] = Counter()
         self._files = 0
         self._thread = ThreadPoolExecutor(1)
-        self._handing_on: deque[Future[None]] = deque()
+        self._handing_on: deque[tuple[Future[None], int]] = deque()
+        """What the thread has to do, with the octets of rows that wait for it."""
 
     def add(self, name: str, rows: pa.Table | Kept) -> None:
         """Take rows of a layer, behind those that it has; none at all tell its columns. Files are removed when read.
@@ -82,10 +87,10 @@ class Beside:
         """
         self._rows[name] += rows.num_rows
         if isinstance(rows, Kept):
-            self._hand_on(self.tell, {"layer": name, "file": rows.file})
+            self._hand_on(0, self.tell, {"layer": name, "file": rows.file})
             return
         self._files += 1
-        self._hand_on(self._written, name, self.folder / f"{self._files}.arrow", rows)
+        self._hand_on(rows.nbytes, self._written, name, self.folder / f"{self._files}.arrow", rows)
 
     def end(self, name: str) -> None:
         """Say that a layer has all its rows.
@@ -95,21 +100,24 @@ class Beside:
         OutputError
             When the process cannot write.
         """
-        self._hand_on(self.tell, {"layer": name, "rows": self._rows[name]})
+        self._hand_on(0, self.tell, {"layer": name, "rows": self._rows[name]})
         self._open.remove(name)
 
     def _written(self, name: str, file: Path, table: pa.Table) -> None:
         write_rows(file, table)
         self.tell({"layer": name, "file": str(file)})
 
-    def _hand_on(self, work: Callable[..., None], *of: Any) -> None:
-        """Have something done in the thread, behind what it has to do; one table of it may wait."""
-        self._settle(1)
-        self._handing_on.append(self._thread.submit(work, *of))
+    def _hand_on(self, octets: int, work: Callable[..., None], *of: Any) -> None:
+        """Have something done in the thread, behind what it has to do; so many octets of rows wait until it is."""
+        self._settle(_WAITING)
+        self._handing_on.append((self._thread.submit(work, *of), octets))
 
     def _settle(self, left: int) -> None:
-        while len(self._handing_on) > left:
-            self._handing_on.popleft().result()
+        """Wait until no more than so many octets of rows wait; what went wrong with those before them is raised."""
+        while self._handing_on and (
+            self._handing_on[0][0].done() or sum(octets for _, octets in self._handing_on) > left
+        ):
+            self._handing_on.popleft()[0].result()
 
     def tell(self, message: Mapping[str, Any]) -> None:
         """Tell the process something.
@@ -138,7 +146,7 @@ class Beside:
         """
         if self._open:
             raise ValueError(f"these layers were not ended: {', '.join(self._open)}")
-        self._settle(0)
+        self._settle(-1)
         self._take_answer()
 
     def stop(self) -> None:

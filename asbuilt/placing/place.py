@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats, Ints, as_mask
+from asbuilt.arrays import Floats, Ints, as_mask, hypotenuse
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.held import give_back, held, in_blocks
 from asbuilt.inputs.log import SAME_PLACE, station_form
@@ -205,5 +205,5 @@ def sigma_horizontal(line: StationedLine, joints: Joints, along: Floats) -> Floa
         return np.full(len(joints), np.nan)
     variance, (vertex, weight) = sigma**2, joints.located
     shots = variance[vertex] * (1.0 - weight) ** 2 + variance[vertex + 1] * weight**2
-    own = np.hypot(np.hypot(between(sigma, joints.located), joints.rounded), joints.carried / _AT_95)
+    own = hypotenuse(hypotenuse(between(sigma, joints.located), joints.rounded), joints.carried / _AT_95)
     return np.where(joints.surveyed, own, np.sqrt(shots + along**2))

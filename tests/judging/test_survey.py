@@ -14,7 +14,7 @@ from laying import EAST, EXACT, NORTH, codes, lines, log, pipe, place, values
 
 import asbuilt
 from asbuilt.judging.fittings import Bends, left_over
-from asbuilt.judging.sightings import ShotErrors, Straights, in_right_and_up, turned
+from asbuilt.judging.sightings import ShotErrors, Straights, in_right_and_up, turned, without_bends
 from asbuilt.line.routes import Located
 
 SIMULATE = Path(__file__).parents[2] / "scripts" / "simulate.py"
@@ -216,6 +216,43 @@ def test_the_covariance_at_a_bend_is_that_of_its_fitting_carried_round_by_the_pi
     stated = [[found.variance_one[0], found.covariance[0]], [found.covariance[0], found.variance_other[0]]]
     # Of the second order in what is left, 2 degrees.
     np.testing.assert_allclose(stated, expected, atol=0.05 * expected.max())
+
+
+@pytest.mark.parametrize("parts", [(0.2, 0.5, 0.9), (0.0, 0.3, 1.0), (0.4, 0.7, 1.4), (-0.5, 0.2, 0.6)])
+def test_the_covariance_of_a_turn_between_shots_is_that_of_its_shots_carried_to_the_joints(parts):
+    """Joints that lie beside the chord, on one leg or on two: by finite differences of all coordinates of the shots."""
+    horizontal, vertical = 0.02, 0.1
+    shots = np.array([[-100.0, -9.0, 1.0], [0.0, 0.0, 0.0], [100.0, 6.0, 2.0], [200.0, 3.0, 7.0]])
+    beside = np.array([[0.0, 0.8, 0.3], [0.2, 1.6, 0.5], [0.0, 0.3, 0.1]])
+    leg = np.floor(parts).astype(int)
+    leg[np.asarray(parts) == 1.0] = 0  # the joint at the end of the leg
+    weight = np.asarray(parts) - leg
+
+    def directions(shots):
+        joints = shots[leg + 1] * (1.0 - weight)[:, None] + shots[leg + 2] * weight[:, None] + beside
+        lengths = np.linalg.norm(np.diff(joints, axis=0), axis=1)
+        return np.diff(joints, axis=0) / lengths[:, None], lengths
+
+    (back, ahead), lengths = directions(shots)
+    places = [Located(np.array([one + 1]), np.array([part])) for one, part in zip(leg, weight, strict=True)]
+    straights = Straights(
+        back[None], ahead[None], lengths[:1], lengths[1:], (places[0], places[1], places[1], places[2]),
+        np.array([False]),
+    )  # fmt: skip
+    errors = ShotErrors(np.full(4, horizontal**2), np.full(4, vertical**2), np.zeros((4, 3)), 0.0)
+    found = turned(straights, without_bends(1), errors)
+    normal = np.cross(back, ahead) / np.linalg.norm(np.cross(back, ahead))
+
+    def turn(shots):
+        one, other = directions(shots)[0]
+        return np.array([np.cross(normal, ahead) @ other - np.cross(normal, back) @ one, normal @ (other - one)])
+
+    step = 1e-5 * np.eye(12).reshape(12, 4, 3)
+    slopes = np.stack([(turn(shots + one) - turn(shots - one)) / 2e-5 for one in step])
+    expected = slopes.T @ np.diag([horizontal**2, horizontal**2, vertical**2] * 4) @ slopes
+    measured = found.measured
+    stated = [[measured.variance_one[0], measured.covariance[0]], [measured.covariance[0], measured.variance_other[0]]]
+    np.testing.assert_allclose(stated, expected, rtol=1e-6, atol=1e-9 * expected.max())
 
 
 def test_sigma_of_equal_lengths_is_the_closed_form():
