@@ -58,6 +58,18 @@ def test_the_contents_are_counted_by_job_main_crew_year_and_item(register, folde
     assert json.loads(capsys.readouterr().out)["mains"][1]["joints"] == 3
 
 
+def test_a_corrected_survey_takes_no_inspection_from_its_crew(register, folder):
+    """The joints were new by the second load, and their records of the first: they were counted as of no record."""
+    crews = {0: "Crew 1", 1: "Crew 1", 2: "Crew 2"}
+    load(placed(folder / "one.gpkg", "Contract 1", crew=crews, gauge={2: "no"}), register)
+    before = info(register)["complete"]["crew"]
+    load(placed(folder / "shot_again.gpkg", "Contract 1", crew=crews, gauge={2: "no"}, east=0.2), register)
+    assert info(register)["complete"]["crew"] == before
+    assert {one["of"]: (one["joints"], one["failed"]) for one in before} == {
+        "Crew 1": (2, 0), "Crew 2": (1, 1), "not named": (3, 0)
+    }  # fmt: skip
+
+
 def test_what_a_job_left_uninspected_stays_its_own_and_is_of_no_crew_or_year(register, folder):
     blank = dict.fromkeys(("inspector", "date", "home_to_mark", "gauge", "gasket_temp"))
     load(placed(folder / "laid.gpkg", "Contract 1", **{name: {0: None} for name in blank}), register)
