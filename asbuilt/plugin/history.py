@@ -79,6 +79,8 @@ def _deflection(joint):
     floor, ceiling = joint.get("deflection_floor_deg"), joint.get("deflection_ceiling_deg")
     if floor is not None and ceiling is not None and ceiling - floor > 0.005:
         lines.append(tr("the survey bounds it between {0} and {1} degrees").format(f"{floor:.2f}", f"{ceiling:.2f}"))
+        if value is None and limit is not None:
+            lines.append(tr("{0} degrees allowed").format(f"{limit:.2f}"))
     if joint.get("measured_deg") is not None:
         lines.append(tr("measured at the joint: {0} degrees").format(f"{joint['measured_deg']:.2f}"))
     assumed = [vocabulary()["assumptions"].get(one, one) for one in (joint.get("verdict_assumes") or "").split()]

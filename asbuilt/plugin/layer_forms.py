@@ -139,6 +139,8 @@ def _add_words_of_deflection(layer):
     measured = _filled(tr("measured at the joint: {0} degrees"), "measured_deg")
     said = [f'if("allowable_deg" is null or "deflection_deg" is null, {alone}, {allowed})']
     said.append(f'if("{bounds[1]}" - "{bounds[0]}" > {_SAME_DEGREES}, {bounded}, NULL)')
+    limit = _filled(tr("{0} degrees allowed"), "allowable_deg")
+    said.append(f'if("deflection_deg" is null and "{bounds[1]}" - "{bounds[0]}" > {_SAME_DEGREES}, {limit}, NULL)')
     parts = ", ".join([*said, measured])
     expression = f"array_to_string(array_filter(array({parts}), @element is not null), '; ')"
     layer.addExpressionField(expression, _text_field(layer, "verdict", DEGREES))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -61,6 +62,19 @@ def tell_of_days(incoming: Incoming, result: Loaded) -> None:
             f"centerline.surveyed_on of the job, {incoming.surveyed_on}, is later than today: correct it and load the "
             "job again; no survey of another job gives way to this one"
         )
+
+
+def tell_of_records_set_aside(incoming: Incoming, result: Loaded) -> None:
+    """Say how many records of the job are in no joint, and why: the joints alone do not show that they are missing."""
+    aside = incoming.tables["set_aside"]
+    if not aside.num_rows:
+        return
+    reasons = Counter(aside["reason"].to_pylist()).most_common()
+    result.notes.append(
+        f"{aside.num_rows:,} record{'s are' if aside.num_rows > 1 else ' is'} set aside, in no joint of this file: "
+        f"{', '.join(f'{reason} {count:,}' for reason, count in reasons)}; asbuilt check tells which rows: put them "
+        "right, place the job again, and load that"
+    )
 
 
 def tell_of_lines(notes: Sequence[Note], result: Loaded) -> None:

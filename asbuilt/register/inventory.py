@@ -29,8 +29,8 @@ _OWN = (
 left it: a later job that puts a failure right takes nothing from what the earlier one has to answer for."""
 _INSPECTED = f"(SELECT * FROM {_OWN} o WHERE o.present = 1 OR o.inspection <> 'none')"
 """The same, without what a job did not inspect and a later one did: it is of no crew and no year."""
-# The crew of the record that a state is from, of whichever load of its job: a corrected log may change a joint and leave
-# its record as it was. Names that differ in capitals alone are one, as they are for --crew.
+# The crew of the record that a state is from, of whichever load of its job: a corrected log may change a joint and
+# leave its record as it was. Names that differ in capitals alone are one, as they are for --crew.
 _CREW = (
     "(SELECT DISTINCT k.joint_uid, k.job, k.inspection, CASE WHEN i.joint_uid IS NULL THEN 'no record' "
     f"ELSE coalesce(n.crew, 'not named') END AS crew FROM {_INSPECTED} k LEFT JOIN inspections i "

@@ -131,6 +131,7 @@ def load(
         result.notes += incoming.notes
         doubts.tell_of_inputs(path, incoming.run, result)
         doubts.tell_of_lines(file_read.notes, result)
+        doubts.tell_of_records_set_aside(incoming, result)
         if incoming.main is not None:
             result.notes.append(
                 f"the job's routes are kept under the main {incoming.main!r}, route {incoming.own_routes[0]} as "
@@ -254,6 +255,7 @@ def _first(file: PlacedFile, into: str, crs: str, main: str | None, accept_m: fl
     result.unit = ground.own_unit(_crs(crs))
     doubts.tell_of_inputs(file.path, incoming.run, result)
     doubts.tell_of_lines(file.notes, result)
+    doubts.tell_of_records_set_aside(incoming, result)
     rows = {name: table.num_rows for name, table in incoming.tables.items()}
     result.beside = {layer: rows[layer] for layer in BESIDE}
     count = rows["joints"]

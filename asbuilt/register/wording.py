@@ -10,6 +10,9 @@ from asbuilt.schema import conditions
 if TYPE_CHECKING:
     from asbuilt.register.search import Found
 
+WITHIN = ("within", "within-assumed")
+"""Verdicts by which what a joint may deflect at most is under its allowable."""
+
 
 def size_words(size: float | None, unit: str | None) -> str | None:
     """Write a nominal size with its unit.
@@ -43,6 +46,11 @@ def deflection_words(state: dict[str, Any]) -> str:
     >>> deflection_words(state | {"verdict": "within-assumed", "verdict_assumes": "shots-exact"})
     'deflection 3.00 of 5.00 deg: within-assumed, only if the shots are without error'
 
+    Between sparse shots a joint is bounded, and has no deflection of its own:
+
+    >>> deflection_words(state | {"deflection_deg": None, "deflection_floor_deg": 0.0, "deflection_ceiling_deg": 2.1})
+    'deflection 0.00 to 2.10 of 5.00 deg: within'
+
     Where one of several joints is over, the shots do not tell which, and none has a deflection of its own:
 
     >>> deflection_words(state | {"deflection_deg": None, "verdict": "over"})
@@ -50,10 +58,14 @@ def deflection_words(state: dict[str, Any]) -> str:
     """
     assumed = conditions(state["verdict_assumes"] or "")
     only_if = f", only if {assumed}" if assumed else ""
+    of = f" of {state['allowable_deg']:.2f}" if state["allowable_deg"] is not None else ""
     if state["deflection_deg"] is None:
+        floor, ceiling = state.get("deflection_floor_deg"), state.get("deflection_ceiling_deg")
+        # What cannot be told may be more than its ceiling, by the errors of the shots.
+        if state["verdict"] in WITHIN and floor is not None and ceiling is not None:
+            return f"deflection {floor:.2f} to {ceiling:.2f}{of} deg: {state['verdict']}{only_if}"
         others = ", at this joint or at others that its finding names" if state["verdict"] == "over" else ""
         return f"deflection: {state['verdict']}{others}{only_if}"
-    of = f" of {state['allowable_deg']:.2f}" if state["allowable_deg"] is not None else ""
     return f"deflection {state['deflection_deg']:.2f}{of} deg: {state['verdict']}{only_if}"
 
 

@@ -233,14 +233,9 @@ def print_info(told: dict[str, Any]) -> None:
             day = str(one["tested_on"] or "")
             screen.row(tests, one["route"], one["from_station"], one["to_station"], one["result"], day, one["job"])
         screen.show(tests)
-    if told["set_aside"]:
-        aside = screen.table("main", "joint", "file and row", "why", "job", title="Records set aside, in no joint")
-        for one in told["set_aside"][:ASIDE]:
-            where = f"{one['file']} row {one['row']}"
-            screen.row(aside, str(one["route"] or ""), str(one["joint"] or ""), where, one["message"], one["job"])
-        screen.show(aside)
-        if len(told["set_aside"]) > ASIDE:
-            screen.line(f"And {len(told['set_aside']) - ASIDE} more records; --json lists them all.")
+    _print_set_aside(told["set_aside"])
+    if not told["joints"]:
+        return
     mains = screen.table("main", "joints", "inspected from", "to")
     for one in told["mains"]:
         days = (str(one[name] or "undated") for name in ("first_inspected_on", "last_inspected_on"))
@@ -266,6 +261,29 @@ def print_info(told: dict[str, Any]) -> None:
     for name, counts in told["items"].items():
         screen.row(items, name, ", ".join(f"{value} {count}" for value, count in counts.items()))
     screen.show(items)
+
+
+def _print_set_aside(records: list[dict[str, Any]]) -> None:
+    """Print the records that are in no joint, those of one main and sheet that are set aside by the same in one row."""
+    if not records:
+        return
+    table = screen.table("main", "joints", "file and rows", "why", "job", title="Records set aside, in no joint")
+    groups: dict[tuple[Any, ...], list[dict[str, Any]]] = {}
+    for one in records:
+        groups.setdefault((one["route"], one["file"], one["message"], one["job"]), []).append(one)
+    shown = list(groups.items())[:ASIDE]
+    for (route, file, message, job), some in shown:
+        first, last = some[0], some[-1]
+        joint = str(first["joint"] or "")
+        where = f"{file} row {first['row']}"
+        if len(some) > 1:
+            joint = f"{len(some)}: {joint or 'unnamed'} to {last['joint'] or 'unnamed'}"
+            where = f"{file}, {len(some)} rows from {first['row']} to {last['row']}"
+        screen.row(table, str(route or ""), joint, where, message, job)
+    screen.show(table)
+    if len(groups) > ASIDE:
+        left = len(records) - sum(len(some) for _, some in shown)
+        screen.line(f"And {many(left, 'more record')}; --json lists them all.")
 
 
 def print_apart(told: dict[str, Any]) -> None:

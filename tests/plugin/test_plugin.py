@@ -1475,6 +1475,23 @@ def test_joints_are_found_near_a_point_in_polygons_and_by_what_they_are(host, re
     assert answer["wrong"]["error"].startswith("QgsProcessingException: 'Within': ")
 
 
+def test_the_panel_tells_the_limit_of_a_joint_that_the_survey_bounds(host, register):
+    answer = in_panel(
+        host,
+        register,
+        """
+        type_joint("B", "40")
+        wait(lambda: shown() == ["B", "40"])
+        answer["page"] = panel.page.toPlainText()
+        """,
+    )
+    (joint,) = found(register, "--route", "B", "--joint", "40")
+    assert joint["deflection_deg"] is None
+    assert (
+        f"{joint['deflection_ceiling_deg']:.2f} degrees\n{joint['allowable_deg']:.2f} degrees allowed" in answer["page"]
+    )
+
+
 def test_the_panel_shows_a_joint_that_was_typed_pointed_at_or_stepped_to(host, register, tmp_path):
     answer = in_panel(
         host,

@@ -67,3 +67,15 @@ def test_where_nothing_is_found_the_records_of_the_nearest_main_are_told(registe
     found = find(register, Question(near=f"{EAST},{NORTH + 40.0}", within="5ft"))
     assert (found.joints, found.nearest and found.nearest["joint"]) == ([], "2")
     assert [one["joint"] for one in found.set_aside] == ["1", "3", "4"]
+
+
+def test_a_load_says_what_is_in_no_joint_and_info_lists_what_is_alike_in_one_row(register, job, folder, capsys):
+    """The table of a load showed no record missing; and each of many records of one misspelt route took eight lines."""
+    said = [note for dry_run in (True, False) for note in load(job, register, dry_run=dry_run).notes]
+    told = [note for note in said if "3 records are set aside, in no joint of this file: station-unreadable 3" in note]
+    assert len(told) == 2
+    assert not any("set aside" in note for note in load(placed(folder / "all.gpkg", "Contract 2", routes=("B",),
+                                                                north=5000.0), register).notes)  # fmt: skip
+    assert cli.run(["info", register]) == 0
+    rows = [line for line in capsys.readouterr().out.splitlines() if "2: 3 to 4" in line]
+    assert len(rows) == 1

@@ -29,6 +29,7 @@ from registers import placed
 pytest.importorskip("starlette", reason="NOT CHECKED: the extra serve is not installed")
 from starlette.testclient import TestClient
 
+import asbuilt
 from asbuilt import cli
 from asbuilt.checks import CHECK_KINDS
 from asbuilt.commands.serving import read_question
@@ -912,6 +913,26 @@ def test_findings_of_a_joint_are_in_the_order_in_which_they_matter(register, fol
         shown = [text.partition(": ") for text in page.locator("#joints ol.findings > li").all_inner_texts()]
         assert [message for _, _, message in shown] == [one["message"] for one in found["findings"]]
         assert {gravity for gravity, _, _ in shown} <= {"Act on it", "Check it"}
+
+
+@IN_A_FILE
+@pytest.mark.skipif(CHROMIUM is None, reason="NOT CHECKED: the program chromium is not here")
+def test_a_joint_between_sparse_shots_is_told_with_its_bounds_and_its_limit(register, folder, capsys):
+    """Neither the bounds of such a joint nor its limit were told: "deflection: within-assumed" was all."""
+    sample = Path(__file__).resolve().parents[2] / "sample_gis" / "job.toml"
+    asbuilt.place(sample).write(folder / "sample.gpkg")
+    load(folder / "sample.gpkg", register)
+    (found,) = find(register, Question(routes=["B"], joints=["40"])).joints
+    floor, most, limit = (found[f"{name}_deg"] for name in ("deflection_floor", "deflection_ceiling", "allowable"))
+    assert found["deflection_deg"] is None
+    assert floor < most < limit
+    assert cli.run(["find", register, "--route", "B", "--joint", "40"]) == 0
+    said = " ".join(re.sub("[│┃]", " ", capsys.readouterr().out).split())
+    assert f"deflection {floor:.2f} to {most:.2f} of {limit:.2f} deg: within-assumed" in said
+    with served(register) as address, browser_page() as page:
+        page.goto(f"{address}/?route=B&joint=40")
+        page.wait_for_selector("#joints > li")
+        assert f"Deflection {floor:.2f}° to {most:.2f}° of {limit:.2f}°" in page.locator("#joints").inner_text()
 
 
 def test_a_name_that_nothing_has_is_told_without_the_dashes_of_an_option(filled):

@@ -651,6 +651,11 @@ Distances are measured on the ground, in the unit that you write: 50ft, 20m.</so
         <translation type="unfinished"></translation>
     </message>
     <message>
+        <location filename="../history.py"/>
+        <source>{0} degrees allowed</source>
+        <translation type="unfinished"></translation>
+    </message>
+    <message>
         <location filename="../inputs.py"/>
         <source>{0} has changes that are not saved in {1}: save them, or discard them, and run this again.</source>
         <translation type="unfinished"></translation>

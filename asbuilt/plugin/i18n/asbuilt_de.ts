@@ -653,6 +653,11 @@ Abstände gelten am Boden, in der Einheit, die Sie schreiben: 50ft, 20m.</transl
         <translation>{0} Grad</translation>
     </message>
     <message>
+        <location filename="../history.py"/>
+        <source>{0} degrees allowed</source>
+        <translation>{0} Grad zulässig</translation>
+    </message>
+    <message>
         <location filename="../inputs.py"/>
         <source>{0} has changes that are not saved in {1}: save them, or discard them, and run this again.</source>
         <translation>{0} hat Änderungen, die nicht in {1} gespeichert sind: Speichern oder verwerfen Sie sie, und führen Sie dies noch einmal aus.</translation>

@@ -653,6 +653,11 @@ Las distancias se miden sobre el terreno, en la unidad que escriba: 50ft, 20m.</
         <translation>{0} grados</translation>
     </message>
     <message>
+        <location filename="../history.py"/>
+        <source>{0} degrees allowed</source>
+        <translation>{0} grados admisibles</translation>
+    </message>
+    <message>
         <location filename="../inputs.py"/>
         <source>{0} has changes that are not saved in {1}: save them, or discard them, and run this again.</source>
         <translation>{0} tiene cambios que no están guardados en {1}: guárdelos o descártelos, y ejecute esto otra vez.</translation>

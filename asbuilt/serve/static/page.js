@@ -250,7 +250,9 @@ function item(joint) {
   for (const one of joint.called) made.append(part("p", "soft", `Called ${one.route} ${one.joint} by ${one.job}` +
     `${one.station ? `, at station ${one.station}` : ""}`));
   const of = joint.allowable_deg === null ? "" : ` of ${number(joint.allowable_deg, 2)}\u00b0`;
-  const measured = joint.deflection_deg === null ? "" : ` ${number(joint.deflection_deg, 2)}\u00b0${of}`;
+  const bounded = (joint.verdict || "").startsWith("within") && joint.deflection_floor_deg !== null && joint.deflection_ceiling_deg !== null;
+  const measured = joint.deflection_deg !== null ? ` ${number(joint.deflection_deg, 2)}\u00b0${of}` : !bounded ? "" :
+    ` ${number(joint.deflection_floor_deg, 2)}\u00b0 to ${number(joint.deflection_ceiling_deg, 2)}\u00b0${of}`;
   const others = joint.verdict === "over" && measured === "" ? ", at this joint or at others that its finding names" : "";
   made.append(part("p", "", `Deflection${measured}: ${word(joint.verdict)}${others}${onlyIf(joint.verdict_assumes)}`));
   if (joint.measured_deg !== null) {
