@@ -199,6 +199,14 @@ def of_loads(n: int) -> list[Path]:
     return files
 
 
+def of_pasted(n: int) -> Inputs:
+    """Joints with gaps, of which blocks of twenty stand in the log a second time, at other joints."""
+    rng = np.random.default_rng(1)
+    once = rng.normal(2.0, 0.05, (n // 40 + 1, 20, 4)).round(2)
+    gaps = np.concatenate([once, rng.permutation(once)]).reshape(-1, 4)[:n]
+    return {}, one_route(n), log(n, **dict(zip(("gap 12", "gap 3", "gap 6", "gap 9"), gaps.T, strict=True)))
+
+
 def of_sheets(n: int) -> Inputs:
     path = FILES / f"{n} sheets.xlsx"
     with pd.ExcelWriter(path) as book:
@@ -209,12 +217,12 @@ def of_sheets(n: int) -> Inputs:
 
 
 SUBJECTS: dict[str, tuple[Callable[[int], Inputs | list[Path]], int]] = {
-    "routes": (of_routes, 1_000), "joints": (of_joints, 20_000), "vertices": (of_vertices, 50_000),
+    "routes": (of_routes, 1_000), "joints": (of_joints, 10_000), "vertices": (of_vertices, 50_000),
     "pieces": (of_pieces, 5_000), "equations": (of_equations, 1_000), "ties": (of_ties, 1_000),
     "set-aside": (of_set_aside, 20_000), "unknown-routes": (of_unknown_routes, 10_000), "columns": (of_columns, 500),
     "findings": (of_findings, 10_000), "restraint": (of_restraint, 2_000), "sheets": (of_sheets, 50),
     "astray": (of_astray, 200), "jumps": (of_jumps, 200), "tapes": (of_tapes, 100), "slid": (of_slid, 200),
-    "surveyed-again": (of_surveyed_again, 250), "loads": (of_loads, 2_000),
+    "surveyed-again": (of_surveyed_again, 250), "loads": (of_loads, 2_000), "pasted": (of_pasted, 10_000),
 }  # fmt: skip
 """What there can be many of: a job, or files for a register, with n of them, and the n to begin with."""
 
