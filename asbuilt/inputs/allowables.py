@@ -21,7 +21,7 @@ from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_ints, chosen
 from asbuilt.errors import InputFileError, JobFileError
 from asbuilt.inputs.header_units import WORDS, unit_said
-from asbuilt.vocabulary import joint_type
+from asbuilt.vocabulary import JOINT_TYPES, joint_type
 
 if TYPE_CHECKING:
     from asbuilt.inputs.side_tables import SideTable
@@ -120,6 +120,24 @@ class Allowables:
         keys, joint = _kinds_of_joint(family, size)
         found: Bools = np.array([key in self.doubted for key in keys], dtype=np.bool_)[joint]
         return found
+
+    def not_restrained(self, family: pa.Array, size: Floats) -> pa.Array:
+        """Name the maker's type of restrained joints of which a row is there, and none of it as restrained; else null.
+
+        Examples
+        --------
+        >>> table = Allowables({("grip", 24.0): (2.5, "submittal 12"), ("push-on", 24.0): (3.0, "AWWA C600")})
+        >>> family = pa.array(["restrained-grip", "restrained-push-on", "grip"])
+        >>> table.not_restrained(family, np.full(3, 24.0)).to_pylist()
+        ['grip', None, None]
+        """
+        keys, joint = _kinds_of_joint(family, size)
+        named: list[str | None] = []
+        for key in keys:
+            plain = "" if key is None or key in self.rows else key[0].removeprefix("restrained-")
+            makers = key is not None and plain not in (key[0], *JOINT_TYPES) and (plain, key[1]) in self.rows
+            named.append(plain if makers else None)
+        return pa.array(named, pa.string()).take(pa.array(joint))
 
     def unused(self, family: pa.Array, size: Floats) -> list[str]:
         """Notice tables of the job's own of which no row is of any joint: published ones hold in place of them.

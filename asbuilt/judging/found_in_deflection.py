@@ -304,7 +304,15 @@ def allowable_missing(judged: Judged) -> Found:
     made = pc.if_else(
         pa.array(not_iron(judged.log.fields, judged.joints.record[rows])), " of pipe that is not of ductile iron", ""
     )
-    message = say("no allowable on file for ", family, ", ", size, made, "; bring it from the approved submittal")
+    plain_type = judged.not_restrained.take(pa.array(rows))
+    as_named = say(
+        "; a row is there of ", plain_type, ", for joints that are not recorded as restrained: if it is that of the "
+        "restrained joint, name its type ", family,
+    )  # fmt: skip
+    message = say(
+        "no allowable on file for ", family, ", ", size, made, pc.fill_null(as_named, ""),
+        pc.if_else(plain_type.is_valid(), "; else ", "; "), "bring it from the approved submittal",
+    )  # fmt: skip
     tables = " and ".join(name for name in (judged.job.limits.table, judged.job.limits.project) if name)
     basis = f"looked in {tables}" if tables else "the job names no table of limits"
     return Found(rows, message, judged.deflection_deg[rows], None, "deg", basis)

@@ -243,6 +243,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         judgement=found,
         allowable_deg=allowable,
         allowable_source=source,
+        not_restrained=ready.limits.not_restrained(family, log.number("size")[joints.record]),
         confidence=confidence,
         fitting_deg=np.degrees(bends.angle),
         bend_without_angle=unknown_bend,

@@ -66,6 +66,8 @@ class Judged:
     """The verdict on each joint, and what it came from."""
     allowable_deg: Floats
     allowable_source: pa.Array
+    not_restrained: pa.Array
+    """Type of which the job's tables have an allowable where a joint has none since it is recorded as restrained."""
     confidence: float
     """Of the verdict on one joint."""
     fitting_deg: Floats

@@ -76,6 +76,25 @@ def test_a_push_on_joint_recorded_as_restrained_is_not_judged_by_the_unrestraine
     assert codes(placed(with_cell("restrained", "Y"))) == ["allowable-missing"]
 
 
+def test_a_makers_restrained_joint_whose_row_is_not_named_so_is_told_what_to_name_it(tmp_path):
+    """The submittal was in the job, and the message was to bring it: the remedy it names must work."""
+    own, row = tmp_path / "own.csv", "{},12,3,submittal 12\n"
+    own.write_text("joint_type,size,allowable_deg,source\n" + row.format("Grip"))
+    records = with_cell("joint type", "Grip")
+    records["restrained"] = ["no"] * 4 + ["yes"] + ["no"] * (len(records) - 5)
+    placement = placed(records, limits={"table": "awwa-c600", "project": str(own)})
+    assert codes(placement) == ["allowable-missing"]
+    assert placement.findings["message"][0] == (
+        "no allowable on file for restrained-grip, 12 in; a row is there of grip, for joints that are not recorded as "
+        "restrained: if it is that of the restrained joint, name its type restrained-grip; else bring it from the "
+        "approved submittal"
+    )
+    own.write_text("joint_type,size,allowable_deg,source\n" + row.format("restrained-grip"))
+    placement = placed(records, limits={"table": "awwa-c600", "project": str(own)})
+    assert codes(placement) == []
+    assert placement.joints["allowable_deg"][4] == 3.0
+
+
 @pytest.mark.parametrize(
     ("column", "words"), [("inspector", "inspector"), ("date", "inspection date"), ("gauge", "gauge")]
 )
