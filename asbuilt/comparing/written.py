@@ -181,8 +181,19 @@ LENGTHS = ("horizontal", "up", "east", "north")
 """Columns of lengths, in coordinate units."""
 
 
+def heading(column: str) -> str:
+    """Head a column in words.
+
+    Examples
+    --------
+    >>> heading("horizontal"), heading("position_source")
+    ('in plan', 'position source')
+    """
+    return "in plan" if column == "horizontal" else column.replace("_", " ")
+
+
 def _table(caption: str, rows: list[dict[str, Any]], symbol: str) -> Table:
     columns = columns_of(rows)
     cells = [[in_words(row.get(column)) for column in columns] for row in rows[:SHOWN]]
-    titles = [f"{column}, {symbol}" if column in LENGTHS else column.replace("_", " ") for column in columns]
+    titles = [f"{heading(column)}, {symbol}" if column in LENGTHS else heading(column) for column in columns]
     return Table(caption, "None.", titles, cells, len(rows))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import groupby
 from pathlib import Path
 
 import numpy as np
@@ -172,7 +173,8 @@ def without_blanks(
     keep = not_blank(data.columns, len(row))
     notes = []
     if above > 1:
-        said = [" ".join(cell for cell in cells if cell) for cells in titles[: above - 1]]
+        # A merged cell stands in each column that it covers.
+        said = [" ".join(cell for cell, _ in groupby(cells) if cell) for cells in titles[: above - 1]]
         shown = "; ".join(repr(one[:_TITLE] + (" ..." if len(one) > _TITLE else "")) for one in said if one)
         notes = [
             f"{path}: {count_rows(above - 1)} above the column names in row {above} left out"

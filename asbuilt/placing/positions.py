@@ -370,8 +370,16 @@ def _shots(routes: Routes, log: Log, route: Ints, tolerance: float) -> tuple[Int
             f"{_few(routes, routes.shot_joint, named[again])} shot more than once; the first shot of each counts"
         )
     strange = np.setdiff1d(np.arange(len(first)), at)
-    if len(strange):
-        notes.append(f"{_few(routes, routes.shot_joint, named[first[strange]])} shot, but not in the log")
+    # A record whose route is misspelt is of no route, and its joint is in the log all the same.
+    lost = pc.utf8_upper(log.fields["joint"].filter(pa.array(route < 0)))
+    numbers = pc.utf8_upper(routes.shot_joint.take(pa.array(named[first[strange]])))
+    astray = as_mask(pc.is_in(numbers, value_set=lost))
+    for which, what in (
+        (strange[~astray], "not in the log"),
+        (strange[astray], "in the log with a route that is none of the job's: correct it there"),
+    ):
+        if len(which):
+            notes.append(f"{_few(routes, routes.shot_joint, named[first[which]])} shot, but {what}")
     return vertex, notes
 
 
@@ -385,16 +393,13 @@ def _spread(routes: Routes, named: Ints, code: Ints, first: Ints) -> Floats:
 
 
 def _few(routes: Routes, joint: pa.Array, vertex: Ints) -> str:
-    names = [
-        f"{one} on {routes.names[route]}"
-        for one, route in zip(
-            joint.take(pa.array(vertex[:FEW])).to_pylist(),
-            routes.vertex_route[vertex[:FEW]].tolist(),
-            strict=True,
-        )
-    ]
+    names = joint.take(pa.array(vertex[:FEW])).to_pylist()
+    on = [routes.names[route] for route in routes.vertex_route[vertex].tolist()]
+    of_one = len(set(on)) == 1
+    told = [name if of_one else f"{name} on {route}" for name, route in zip(names, on, strict=False)]
     more = f" and {len(vertex) - FEW} more" if len(vertex) > FEW else ""
-    return f"joints {', '.join(names)}{more} are" if len(vertex) > 1 else f"joint {names[0]} is"
+    where = f" on {on[0]}" if of_one else ""
+    return f"joints {', '.join(told)}{more}{where} are" if len(vertex) > 1 else f"joint {told[0]}{where} is"
 
 
 def _keys(route: Ints, joint: pa.Array) -> pa.Array:

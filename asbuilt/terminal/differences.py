@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from asbuilt import units
-from asbuilt.comparing.written import LENGTHS, answer, in_words, summary, tables
+from asbuilt.comparing.written import LENGTHS, answer, heading, in_words, summary, tables
 from asbuilt.layers.workbooks import columns_of
 from asbuilt.terminal import screen
 from asbuilt.terminal.cautions import CAUTION
@@ -51,7 +51,7 @@ def _print_rows(caption: str, rows: list[dict[str, Any]], symbol: str) -> None:
         columns = [column for column in columns if any(row[column] for row in shown)]
         shown = [{column: row[column] for column in columns} for row in shown]
         title = caption if set(LENGTHS).isdisjoint(columns) else f"{caption} (lengths in {symbol})"
-        table = screen.table(*(column.replace("_", " ") for column in columns), title=title)
+        table = screen.table(*map(heading, columns), title=title)
         for name, column in zip(columns, table.columns, strict=True):
             if name in ("joint", "station"):
                 column.width = min(_WIDEST, max(len(name), *(len(row[name]) for row in shown)))

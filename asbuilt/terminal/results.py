@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
@@ -27,6 +28,7 @@ _WIDEST = 25
 _ROWS_SHOWN = 20
 _STARTS_SHOWN = 5
 _NOTES_SHOWN = 10
+_DECIMALS = 4
 
 
 def told_of_rows(placement: Placement) -> list[dict[str, Any]]:
@@ -279,7 +281,7 @@ def _print_differences(written: Written) -> None:
     if written.differences:
         table = screen.table("joint", "column", "on the map", "in the job", title="Joints that differ")
         for one in written.differences[:_ROWS_SHOWN]:
-            screen.row(table, one.joint, one.column, one.there or "(blank)", one.here or "(blank)")
+            screen.row(table, one.joint, one.column, *_shortened(one.there or "(blank)", one.here or "(blank)"))
         screen.show(table)
         if len(written.differences) > _ROWS_SHOWN:
             left = len(written.differences) - _ROWS_SHOWN
@@ -291,6 +293,26 @@ def _print_differences(written: Written) -> None:
         names = ", ".join(written.dropped[:_ROWS_SHOWN])
         rest = f" and {more} more" if more > 0 else ""
         screen.line(f"On the map, but not in the job, and left as they are: {names}{rest}")
+
+
+def _shortened(there: str, here: str) -> tuple[str, str]:
+    """Write two values with as many decimals as tell them apart, but four at least, where they have more.
+
+    Examples
+    --------
+    >>> _shortened("6.13446148023547", "6.21327598456385"), _shortened("0.30000000000000004", "0.3000001")
+    (('6.1345', '6.2133'), ('0.3000000', '0.3000001'))
+    >>> _shortened("4711.123456789A", "over"), _shortened("8.0", "12")
+    (('4711.123456789A', 'over'), ('8.0', '12'))
+    """
+    for decimals in range(_DECIMALS, 15):
+        short = [
+            f"{float(one):.{decimals}f}" if re.fullmatch(rf"-?\d+\.\d{{{decimals + 1},}}", one) else one
+            for one in (there, here)
+        ]
+        if short[0] != short[1]:
+            return short[0], short[1]
+    return there, here
 
 
 def print_written(path: Path) -> None:

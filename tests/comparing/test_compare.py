@@ -181,16 +181,24 @@ def test_what_came_went_or_has_another_number_stands_before_what_only_moved(old,
     page = (tmp_path / "changes.html").read_text("utf-8")
     assert f"Later: {new}, made" in page
     # On a phone each cell stands alone, with its title and unit.
-    assert re.search(r'<td data-title="horizontal, ft">0\.0\d+</td>', page)
+    assert re.search(r'<td data-title="in plan, ft">0\.0\d+</td>', page)
     assert "<td>" not in page
 
 
-def test_headings_stand_whole_on_a_terminal_of_80_letters_where_no_joint_has_another_number(old, tmp_path, capsys):
-    """An empty column for numbers that were broke "horizontal" in two."""
-    print_comparison(compare(old, placed(tmp_path / "new.gpkg", points=POINTS + np.array([0.02, 0.0, 0.0]))), [])
-    (heading,) = [line for line in capsys.readouterr().out.splitlines() if " north " in line]
-    assert " horizontal " in heading
+@pytest.mark.parametrize("main", ["A", "Foundry Road 24"])
+def test_headings_stand_whole_on_a_terminal_of_80_letters_where_no_joint_has_another_number(tmp_path, capsys, main):
+    """An empty column for numbers that were, or the name of the main, broke "horizontal" in two."""
+    places = laying.log(POINTS, route=main)
+    places["station"] = [f"10{one[1:]}" for one in places["station"]]
+    for name, points in (("one", POINTS), ("two", POINTS + np.array([2.0, -1.0, -0.02]))):
+        line = laying.lines(**{main: points})
+        laying.place(line, places, centerline={"start_station": "10+00"}).write(tmp_path / f"{name}.gpkg")
+    print_comparison(compare(tmp_path / "one.gpkg", tmp_path / "two.gpkg"), [])
+    lines = capsys.readouterr().out.splitlines()
+    (heading,) = [line for line in lines if " north " in line]
+    assert " in plan " in heading
     assert " was " not in heading
+    assert max(map(len, lines[lines.index(heading) - 1 : lines.index(heading) + 4])) <= 80
 
 
 def test_a_record_that_is_set_aside_now_is_told_in_the_first_sentence(old, tmp_path):

@@ -397,6 +397,19 @@ def test_rows_are_numbered_as_the_sheet_numbers_them(tmp_path: Path) -> None:
     ]
 
 
+def test_a_merged_title_is_said_once(tmp_path: Path) -> None:
+    """It was said once for each column that it covers, and took the place of what stands beside it."""
+
+    def fill(sheet: Worksheet) -> None:
+        for row in (["Crew log"], ["Place", None, "Pipe"], ["Route", "Joint", "Notes"], ["A", 1, "x"]):
+            sheet.append(row)
+        sheet.merge_cells("A1:C1")
+        sheet.merge_cells("A2:B2")
+
+    (note,) = [one for one in read_workbook(tmp_path, fill).notes if "above the column names" in one]
+    assert "left out: 'Crew log'; 'Place Pipe'; what they say" in note
+
+
 def test_merged_cells_speak_for_every_record_that_they_cover(tmp_path: Path) -> None:
     def fill(sheet: Worksheet) -> None:
         sheet.append(["Crew log of Marrow Creek Water District"])

@@ -326,6 +326,21 @@ def test_shots_that_carry_a_joints_number_place_it(tmp_path):
     assert any("joint 99X on Quarry Lane is shot, but not in the log" in note.text for note in placement.notes)
 
 
+def test_a_shot_joint_whose_route_is_misspelt_in_the_log_is_not_told_to_be_missing_there(tmp_path):
+    """It was said not to be in the log, where it stood."""
+    rows = [f"{number},{n},{e},{z},JT {number + 1}" for number, (e, n, z) in enumerate(POINTS)]
+    rows.append(f"90,{POINTS[-1][1] + 5},{POINTS[-1][0]},{POINTS[-1][2]},JT 99")
+    records = log(POINTS).assign(route="Quarry Lane")
+    records.loc[[4, 6], "route"] = "Quary Lane"
+    placement = shots_job(tmp_path, rows, records, joint_after="JT")
+    notes = [note.text for note in placement.notes if "shot, but" in note.text]
+    assert notes == [
+        "joint 99 on Quarry Lane is shot, but not in the log",
+        "joints 5, 7 on Quarry Lane are shot, but in the log with a route that is none of the job's: correct it there",
+    ]
+    assert placement.counts["set_aside_by_reason"] == {"route-unknown": 2}
+
+
 def test_a_column_of_the_shots_may_hold_the_joints_numbers(tmp_path):
     rows = [f"{number},{n},{e},{z},{number + 1}" for number, (e, n, z) in enumerate(POINTS)]
     again = POINTS[-1] + np.array([0, 0.2, 0])
