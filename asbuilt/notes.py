@@ -176,14 +176,14 @@ NOTES: dict[str, NoteKind] = {
     "readings-alike": NoteKind(
         "check",
         "readings",
-        "Readings at joint after joint are the same, or in even steps, as if filled down",
+        "Readings at joint after joint are the same, in even steps, or in order, as if filled down or sorted",
         "Ask how the joints were read: verdicts by those readings are worth no more than they are",
     ),
     "readings-turned": NoteKind(
         "check",
         "readings",
-        "Readings at the joints agree with the survey only with clock positions exchanged",
-        "Ask how the clock was read, name the columns so, and place the job again",
+        "Readings at the joints agree with the survey only a row off, with hours exchanged, or in centimetres",
+        "Ask how the gaps were read and written down, have that put right, and place the job again",
     ),
     "readings-unused": NoteKind(
         "check",

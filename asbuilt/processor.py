@@ -462,7 +462,7 @@ def _whole(found: _Found, added: Sequence[Added]) -> Whole:
             *_length_notes(ready.line, of_all("intervals")),
             *_area_notes(routes, joints, to_degrees),
             *found.checked.notes,
-            *noted("readings-alike", copied.alike_notes(ready.log, ready.usual.copied)),
+            *noted("readings-alike", copied.alike_notes(ready.log, ready.usual.copied, ready.usual.in_order)),
             *noted("readings-taken", readings.reading_notes(job, _filled(ready.log), taken)),
             *noted("readings-turned", of_all("clock_notes")),
             *noted("readings-unused", readings.unused_notes(taken)),

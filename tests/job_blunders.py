@@ -429,6 +429,47 @@ def gaps_in_centimetres_read_as_inches(job):
     return "readings-unused", r"as if written in centimetres at \d+; say records\.reading_unit"
 
 
+def gaps_in_hundredths_of_a_centimetre(job):
+    """Gaps in centimetres with two decimals, no unit and no band said, on a line shot at every third joint."""
+    for hour in HOURS:
+        job.log[f"Gap {hour}"] = [f"{2.54 * float(one):.2f}" for one in job.log[f"Gap {hour}"]]
+    job.says("inspection", insertion_band=None, sigma_reading=None, gauge_spread=None)
+    return "readings-turned", r"the gaps read at \d+ joints agree with the survey only if they are in centimetres"
+
+
+def gaps_a_row_down(job):
+    """The gaps moved down by a row, as by an inserted cell, on a line shot at every third joint."""
+    for hour in HOURS:
+        job.log[f"Gap {hour}"] = ["", *job.log[f"Gap {hour}"][:-1]]
+    return "readings-turned", r"agree with the survey only if each stands one joint farther on than it was read at"
+
+
+def gaps_a_row_up_from_the_middle(job):
+    """The gaps of the second half moved up by a row, on a line shot at every second joint."""
+    for hour in HOURS:
+        gaps = job.log[f"Gap {hour}"].tolist()
+        job.log[f"Gap {hour}"] = [*gaps[:25], *gaps[26:], ""]
+    return "readings-turned", r"agree with the survey only if each stands one joint farther back than it was read at"
+
+
+def clock_read_looking_back_from_the_middle(job):
+    """Gaps of the second half read looking back, as by another crew, on a line shot at every second joint."""
+    three, nine = job.log["Gap 3"].copy(), job.log["Gap 9"].copy()
+    job.log.loc[30:, "Gap 3"], job.log.loc[30:, "Gap 9"] = nine[30:], three[30:]
+    return "readings-turned", r"from 1[4-7]\+.*agree with the survey only if right and left are exchanged"
+
+
+def gaps_sorted_column_by_column(job):
+    """Each column of gaps sorted by itself, on a line shot at every fifth joint."""
+    for hour in HOURS:
+        job.log[f"Gap {hour}"] = sorted(job.log[f"Gap {hour}"], key=float)
+    return "readings-alike", r"each column of gaps stands in order in 60 rows, as if it was sorted by itself"
+
+
+gaps_in_hundredths_of_a_centimetre.every = gaps_a_row_down.every = 3  # type: ignore[attr-defined]
+gaps_a_row_up_from_the_middle.every = 2  # type: ignore[attr-defined]
+clock_read_looking_back_from_the_middle.every = 2  # type: ignore[attr-defined]
+gaps_sorted_column_by_column.every = 5  # type: ignore[attr-defined]
 gaps_in_inches_read_as_millimetres.every = 5  # type: ignore[attr-defined]
 gaps_in_centimetres_read_as_inches.every = 5  # type: ignore[attr-defined]
 gaps_in_millimetres_read_as_inches.every = 5  # type: ignore[attr-defined]
@@ -552,7 +593,8 @@ NOTED = (
     sigma(0.0004, "as a variance"), sigma(0.0002, "a hundred times too small"),
     allowables(0.0698, "boltless", "in radians"), allowables(21.0, "boltless", "as an offset in inches"),
     allowables_of_other_sizes, gaps_in_inches_read_as_millimetres, gaps_in_millimetres_read_as_inches,
-    gaps_in_centimetres_read_as_inches,
+    gaps_in_centimetres_read_as_inches, gaps_in_hundredths_of_a_centimetre, gaps_a_row_down,
+    gaps_a_row_up_from_the_middle, clock_read_looking_back_from_the_middle, gaps_sorted_column_by_column,
     columns("gaps at 12 and 6 o'clock exchanged", gap_12="Gap 6", gap_6="Gap 12"),
     columns("the temperature as the bend's angle", bend_angle="gasket temp"), elevations_from_point_numbers,
     words("insertion_mark", "yes and no exchanged", yes="no", no="yes"),

@@ -1,4 +1,4 @@
-"""Rows of a log that were copied or filled down and not read: the same readings all around, dates or steps that go on.
+"""Rows of a log whose readings were copied or filled down and not read, or whose columns were sorted by themselves.
 
 Two readings of the same gap differ by their errors, so even where joints are all alike the next row has the same
 readings by chance alone. Readings that are even all around, as of straight pushes, are what crews write: only where
@@ -47,6 +47,9 @@ _COPIED = 20
 """So many rows of the same even readings are noted."""
 _FILLED, _FILLED_DAYS = 10, 15
 """So many rows in even steps are a series and not read; days without a day of rest, too: common practice, no source."""
+_IN_ORDER, _VALUES = 1e-6, 5
+"""Chance puts columns in order in fewer than so many logs; and so many values that each has at least: fewer are marks
+of another maker's pipe, from some row on."""
 _RUNS_TOLD = 5
 """So many runs of rows of one kind are named one by one."""
 
@@ -116,6 +119,53 @@ def copied_rows(job: Job, log: Log, route: Ints, fields: Sequence[str]) -> Ints:
     return number
 
 
+def sorted_rows(log: Log, fields: Sequence[str]) -> Bools:
+    """Find records in which three or more columns each stand in order, all one way: shape (records,).
+
+    A spreadsheet that sorts columns one by one takes readings away from their joints, and leaves them nearly even all
+    around. Readings all around a spigot that is pushed in less and less far would stand so, too, but for their scatter.
+
+    Parameters
+    ----------
+    log : Log
+    fields : sequence of str
+        Names of the readings.
+
+    Source
+    ------
+    Of n readings in any order, of which some are alike, n! divided by the factorials of how many these are stand in
+    order by chance once (multinomial coefficient, textbook); a run may begin and end anywhere, upward or downward.
+    """
+    read = np.stack([log.number(field) for field in fields if field in log.fields] or [np.zeros(0)])
+    rows, found = np.flatnonzero(np.isfinite(read).sum(axis=0) >= UNKNOWNS), np.zeros(len(log), dtype=np.bool_)
+    if len(rows) < 2 or len(read) < UNKNOWNS:
+        return found
+    file = codes(log.file)[rows]
+    same_file = file[1:] == file[:-1]
+    for up in (1.0, -1.0):
+        step = [up * np.diff(one[rows]) for one in read]
+        onward = [~(one < 0.0) & same_file for one in step]
+        some = runs(np.sum(onward, axis=0) >= UNKNOWNS, 1, 2 * _VALUES)
+        # Most runs are of readings that are all alike.
+        upto = [np.concatenate([[0], np.cumsum(one > 0.0)]) for one in step]
+        several = np.sum([one[some[:, 1]] - one[some[:, 0]] >= _VALUES - 1 for one in upto], axis=0) >= UNKNOWNS
+        for first, last in some[several].tolist():
+            part = rows[first : last + 1]
+            rarely = [_in_order(one[part]) for one, on in zip(read, onward, strict=True) if on[first:last].all()]
+            if np.count_nonzero(np.array(rarely) + 2.0 * math.log(len(rows)) < math.log(_IN_ORDER)) >= UNKNOWNS:
+                found[part] = True
+    return found
+
+
+def _in_order(values: Floats) -> float:
+    """Give the logarithm of how often chance puts values in one order; 0 of too few different ones."""
+    known = values[np.isfinite(values)]
+    _, count = np.unique(known, return_counts=True)
+    if len(count) < _VALUES:
+        return 0.0
+    return sum(math.lgamma(one + 1.0) for one in count.tolist()) - math.lgamma(len(known) + 1.0)
+
+
 def _alike(step: Floats, sigma: float) -> Floats:
     """Give how likely a reading is rounded to one and the same step again, at most, by steps: shape (n,)."""
     known, at = np.unique(step, return_inverse=True)
@@ -165,14 +215,16 @@ def _scatter(fields: Sequence[str], sample: Floats, step: float) -> float:
     return math.sqrt(max(float(np.median(left)) ** 2 - step**2 / 12.0, 0.0))
 
 
-def alike_notes(log: Log, copied: Sequence[Ints]) -> list[str]:
-    """Say where rows one below the other have the same even readings all around, or go on by one step.
+def alike_notes(log: Log, copied: Sequence[Ints], in_order: Bools) -> list[str]:
+    """Say where rows one below the other have the same even readings all around, go on by one step, or were sorted.
 
     Parameters
     ----------
     log : Log
     copied : sequence of array of int
         As `copied_rows` gives them for gaps and for gauge depths: such runs are findings.
+    in_order : array of bool, shape (records,)
+        As `sorted_rows` gives them for gaps.
     """
     file = codes(log.file)
     notes = []
@@ -183,6 +235,9 @@ def alike_notes(log: Log, copied: Sequence[Ints]) -> list[str]:
         same = _same_as_before(log, there)[1] & (told[1:] < 0)
         said = f"the {named} are the same in all {{}}, as if they were copied down and not read"
         notes += _runs_noted(log, runs(same, 1, _COPIED), said)
+    sorted_together = in_order[1:] & in_order[:-1] & (file[1:] == file[:-1])
+    said = "each column of gaps stands in order in {}, as if it was sorted by itself and its readings left their joints"
+    notes += _runs_noted(log, runs(sorted_together, 1, _FEWEST), said)
     return notes + _filled_notes(log, file[1:] == file[:-1])
 
 

@@ -31,6 +31,7 @@ from asbuilt.judging import (
     verdicts,
 )
 from asbuilt.judging.against_design import against_design
+from asbuilt.judging.agreement import misread
 from asbuilt.judging.cover import cover_of
 from asbuilt.judging.doubtful_keys import sigma_is_impossible
 from asbuilt.judging.judged import Judged
@@ -204,6 +205,16 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     measured = readings.read_readings(
         job, log, joints, usual.fitted_gap, usual.fine_gaps, usual.off_the_rule, usual.in_tenths, copied, mixed
     )
+    measured = readings.without(measured, usual.in_order[joints.record], readings.SORTED)
+    plain = ~(bends.there | unknown_bend | as_mask(unknown_kind.is_valid()) | doubts.joints | disorder.turning)
+    gap = straights.back[(missing > 0) | apart]
+    plain[gap] = plain[gap + 1] = False
+    otherwise = misread(
+        routes, joints, seen, measured, plain & ~doubts.displaced & ~doubts.drawn, readings.sigma_reading(job),
+        in_inches=job.records.readings_in == "in",
+    )  # fmt: skip
+    for reason, where in otherwise.reason:
+        measured = readings.without(measured, where, reason)
     found = verdicts.judge(
         verdicts.Evidence(
             seen=seen,
@@ -256,6 +267,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
         today=ready.today,
         usual=ready.usual,
         readings=measured,
+        misread=otherwise.notes,
         restraint=restraint.find_restraint(job, line, log, joints),
         tests=pressure.judge_tests(job, line, log, joints),
         design=against_design(job, ready.design, log, joints, routes, station_form(job, log)),

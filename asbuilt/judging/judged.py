@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from asbuilt.judging.unlogged import Unlogged
     from asbuilt.judging.usual import Usual
     from asbuilt.judging.verdicts import Judgement
+    from asbuilt.notes import OfRoutes
     from asbuilt.placing.joints import Joints
     from asbuilt.placing.records import Records
     from asbuilt.placing.sequence import JointNumbers
@@ -90,6 +91,8 @@ class Judged:
     """What the whole log says of its joints and records."""
     readings: Readings
     """What was read at each joint: how far in the spigot is, and the deflection that the gaps show."""
+    misread: tuple[OfRoutes, ...]
+    """Where gaps agree with the survey only as if written down in another way."""
     restraint: Restraint
     tests: PressureTests
     design: AgainstDesign

@@ -6,10 +6,12 @@ since the mark lies in a plane square to the spigot; it is fitted to the gaps of
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, appearing, most_frequent
@@ -40,7 +42,9 @@ NO_SERIES = "unknown outside diameter of pipe that is not of ductile iron"
 """Any three positions of the clock determine a fit, though neighbouring ones poorly: its standard error says so."""
 OTHER_UNIT, COPIED = "as if written in another unit", "as if copied down from another row"
 IN_FEET, IN_CENTIMETRES = "as if written in feet", "as if written in centimetres"
-IN_ANOTHER = (OTHER_UNIT, IN_FEET, IN_CENTIMETRES)
+ROW_OFF, SORTED = "as if a row off their joints", "as if each column was sorted by itself"
+CENTIMETRES_SHOWN = "as if in centimetres by the turns of the survey"
+IN_ANOTHER = (OTHER_UNIT, IN_FEET, IN_CENTIMETRES, CENTIMETRES_SHOWN)
 """Why readings give no deflection before their unit is said."""
 IN_OTHER_UNIT = (10.0, 63.0)
 """A mean reading so many times the usual one is in millimetres among inches: 25.4 times, and readings differ."""
@@ -162,6 +166,20 @@ def read_readings(
     reason = pa.array(named).take(pa.array(which))
     vector = _as_vector(gaps, measured, direction, outside, sigma_reading(job))
     return Readings(gaps, measured, direction, sigma, across, vector, _spread(depths), reason, diameters)
+
+
+def without(measured: Readings, where: Bools, reason: str) -> Readings:
+    """Take no deflection from the readings of some joints, for a reason."""
+    off = pa.array(where & np.isfinite(measured.measured_deg))
+    vector = measured.vector
+    return measured._replace(
+        measured_deg=np.where(where, np.nan, measured.measured_deg),
+        measured_direction_deg=np.where(where, np.nan, measured.measured_direction_deg),
+        sigma_measured_deg=np.where(where, np.nan, measured.sigma_measured_deg),
+        across_measured_deg=np.where(where, np.nan, measured.across_measured_deg),
+        vector=replace(vector, one=np.where(where, np.nan, vector.one), other=np.where(where, np.nan, vector.other)),
+        reason=pc.if_else(off, reason, measured.reason),
+    )
 
 
 def fitted_gaps(log: Log, record: Ints) -> Fit:

@@ -14,7 +14,7 @@ from asbuilt.arrays import Bools, Floats, Ints
 from asbuilt.held import give_back, held, in_blocks
 from asbuilt.inputs.header_units import unit_said
 from asbuilt.judging import readings
-from asbuilt.judging.copied import copied_rows
+from asbuilt.judging.copied import copied_rows, sorted_rows
 from asbuilt.judging.dates import dates_out_of_turn
 from asbuilt.judging.pasted import Pasted, pasted_blocks
 from asbuilt.judging.units_mixed import OFF_A_RULE, Mixed, in_another_unit, in_tenths, off_the_rule
@@ -65,6 +65,9 @@ class Usual:
     copied: tuple[Ints, Ints]
     """Runs of records whose gap readings, or gauge depths, were copied down: as `copied_rows` numbers them."""
 
+    in_order: Bools
+    """Records in which each column of gaps stands in order, as `sorted_rows` tells: shape (records,)."""
+
     pasted: Pasted
     """Blocks of records whose gap readings stand twice, in the same order."""
 
@@ -86,6 +89,7 @@ class Usual:
             run=self.run[rows],
             mostly_passed=self.mostly_passed[rows],
             elsewhere=np.where(elsewhere < 0, -1, np.searchsorted(rows, elsewhere)),
+            in_order=self.in_order[rows],
             copied=(self.copied[0][rows], self.copied[1][rows]),
             pasted=self.pasted._replace(block=self.pasted.block[rows]),
             mixed=(
@@ -140,6 +144,7 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
         elsewhere=elsewhere,
         pasted=pasted_blocks(log, records.route, GAP_FIELDS, copied_gaps >= 0, elsewhere),
         copied=(copied_gaps, copied_rows(job, log, records.route, GAUGE_FIELDS)),
+        in_order=sorted_rows(log, GAP_FIELDS),
         mixed=(gaps, gauges),
     )
 

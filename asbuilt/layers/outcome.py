@@ -22,7 +22,6 @@ from asbuilt.arrays import Bools, Floats, Ints, appearing, as_mask, counted, mos
 from asbuilt.inputs.log import Log, station_form
 from asbuilt.job import Job
 from asbuilt.judging import accuracy, lengths, readings, verdicts
-from asbuilt.judging.clock import turned_clocks
 from asbuilt.judging.cover import doubtful_cover
 from asbuilt.judging.deflection import Turns
 from asbuilt.judging.far_apart import far_apart
@@ -199,7 +198,7 @@ class Outcome(OfJob):
             readings=readings.taken(judged.readings),
             families=pc.unique(pc.fill_null(judged.family, "")).to_pylist(),
             inputs=restraint.inputs,
-            clock_notes=tuple(turned_clocks(self.line.routes, judged)),
+            clock_notes=judged.misread,
             apart_notes=tuple(far_apart(self.line, judged, self.job.records.laying_length)),
             by_stations=int(np.count_nonzero(judged.by_stations & as_mask(pc.equal(judged.verdict, "within")))),
             design_notes=judged.design.notes,

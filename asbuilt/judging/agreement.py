@@ -1,0 +1,348 @@
+"""Readings of a stretch held against the turns of the survey: as written, and as if written down in another way.
+
+Gaps read looking back, or a row off their joints, look like any others, and between sparse shots no joint is bounded by
+itself. But whatever the survey shows, at a joint or at a shot that joints share, is what the readings there add up to.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from asbuilt import units
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.judging.deflection import wrapped
+from asbuilt.judging.readings import CENTIMETRES_SHOWN, CM_IN, ROW_OFF
+from asbuilt.judging.sightings import in_right_and_up
+from asbuilt.line.routes import between, heights_measured
+from asbuilt.notes import OfRoutes
+
+if TYPE_CHECKING:
+    from asbuilt.judging.readings import Readings
+    from asbuilt.judging.survey import Seen
+    from asbuilt.line.routes import Routes
+    from asbuilt.placing.joints import Joints
+
+_SURE = np.log(1e5)
+"""How much likelier the survey is by the other way than as written, at least: by 100,000 times."""
+_AT_ONE = np.log(1e2)
+"""How much one turn adds to that at most: several must speak for it, and not one slip."""
+_KEPT = np.log(1e3)
+"""How much likelier as written beside such a stretch, for the readings there to be taken as they are."""
+_CONTRADICT, _AGREE = 2.5, 2.0
+"""Standard errors by which readings as written contradict the survey, at least; and mean square, in that of the errors,
+of what readings that agree with it leave: 1, and by chance hardly 2. Chosen here, no source."""
+_FEWEST = 8
+"""Turns, at least, by which anything is told."""
+_UNSTATED_FT = 0.05
+"""Standard error of shots for which nobody states any; larger ones leave too much for anything to be told."""
+_SAME_PLACE = 1e-6
+"""Shots this near to one another in plan, in coordinate units, show no direction."""
+_READ = 0.5
+"""Part of the joints that share a turn, by their weights, that must have been read."""
+_POOLED, _LEAST = 20, 0.25
+"""Degrees of freedom from which the log itself tells how well its gaps were read, and part of the stated standard error
+below which that is not taken to be."""
+
+
+class Way(NamedTuple):
+    """A way in which readings may have been written down."""
+
+    text: str
+    rows: int = 0
+    """How many joints ahead each joint's own readings stand."""
+    right: float = 1.0
+    """Sign of what was read to the right; as for the next."""
+    up: float = 1.0
+    times: float = 1.0
+    reason: str | None = None
+    """Why readings so written give no deflection; None where the deflection is as large as it was read."""
+
+
+_WAYS = (
+    Way(
+        "right and left are exchanged, as where the clock was read looking back, or the columns of 3 and 9 o'clock "
+        "stand for one another", right=-1.0,
+    ),
+    Way("top and bottom are exchanged, as where the columns of 12 and 6 o'clock stand for one another", up=-1.0),
+    Way("they are turned by half the clock, as where gaps were measured to the other side", right=-1.0, up=-1.0),
+    Way("each stands one joint farther on than it was read at", rows=1, reason=ROW_OFF),
+    Way("each stands one joint farther back than it was read at", rows=-1, reason=ROW_OFF),
+    Way("they are in centimetres", times=1.0 / CM_IN, reason=CENTIMETRES_SHOWN),
+)  # fmt: skip
+
+
+class Misread(NamedTuple):
+    """Readings that agree with the survey only as if written in another way."""
+
+    notes: tuple[OfRoutes, ...]
+    reason: tuple[tuple[str, Bools], ...]
+    """Why readings give no deflection, and at which joints: shape (joints,)."""
+
+
+class _Shown(NamedTuple):
+    """Turns that the survey shows, in order along the routes: shapes (turns,), or (2, turns), to the right and up."""
+
+    turn: Floats
+    """NaN where it is not known."""
+    variance: Floats
+    route: Ints
+    place: Floats
+    joint: Ints
+    """The joint that turns alone; -1 where all around a shot do."""
+    shot: Ints
+
+
+def misread(
+    routes: Routes, joints: Joints, seen: Seen, measured: Readings, plain: Bools, sigma: float, *, in_inches: bool
+) -> Misread:
+    """Find stretches on which readings contradict the survey as written, and agree with it if written in another way.
+
+    Parameters
+    ----------
+    routes : Routes
+    joints : Joints
+    seen : Seen
+    measured : Readings
+    plain : array of bool, shape (joints,)
+        Joints of two pipes with no joint missing beside them, on shots of which none is doubted.
+    sigma : float
+        Standard error of one reading, by which those of `measured` were found.
+    in_inches : bool
+        Whether the readings are taken as inches.
+
+    Returns
+    -------
+    Misread
+
+    Source
+    ------
+    The turn at a shot is the sum of the deflections around it by their weights (`shares`), and of a joint shot with
+    both its neighbours its own. Where the errors of shots and readings are normal, half the difference of the sums of
+    squares of what two ways leave is the logarithm of how many times likelier the one makes the survey than the other
+    (likelihood ratio, textbook). The standard error of a reading is what the fits around the joints of the route leave.
+    """
+    none = Misread((), ())
+    if not routes.shot or not np.isfinite(measured.vector.one).any():
+        return none
+    shown = _shown(routes, seen, plain)
+    if not len(shown.turn[0]):
+        return none
+    scale = _scatter(measured, joints.route, len(routes.names), sigma)[joints.route]
+    as_written, _ = _left(shown, seen, measured, scale, Way(""), joints.route)
+    ways = [way for way in _WAYS if in_inches or way.reason != CENTIMETRES_SHOWN]
+    each = [_left(shown, seen, measured, scale, way, joints.route) for way in ways]
+    left, without = (np.stack(one) for one in zip(*each, strict=True))
+    left[:, np.isnan(as_written)] = np.nan
+    gains = np.clip(np.nan_to_num(as_written - left) / 2.0, -_AT_ONE, _AT_ONE)
+    terms = np.where(np.isnan(left), 0, np.sum(np.isfinite(shown.turn), axis=0))
+    place = between(routes.along, seen.located)
+    notes = list[OfRoutes]()
+    reason = {way.reason: np.zeros(len(joints), dtype=np.bool_) for way in ways if way.reason is not None}
+    for route in np.unique(shown.route[_could_be(gains, shown.route)]).tolist():
+        rows = np.flatnonzero(shown.route == route)
+        while (
+            found := _best(gains[:, rows], as_written[rows], left[:, rows], without[:, rows], terms[:, rows])
+        ) is not None:
+            at, first, last = found
+            way, least, most = ways[at], *_reach(gains[at, rows], first, last)
+            low = place[joints.route == route].min() if least == 0 else shown.place[rows[least - 1]]
+            high = place[joints.route == route].max() if most == len(rows) - 1 else shown.place[rows[most + 1]]
+            inside = (joints.route == route) & (place >= low) & (place <= high) & np.isfinite(measured.vector.one)
+            notes.append(_note(routes.names[route], way, joints, np.flatnonzero(inside)))
+            if way.reason is not None:
+                reason[way.reason] |= inside
+            gains[:, rows[least : most + 1]] = -_AT_ONE
+    return Misread(tuple(notes), tuple((why, where) for why, where in reason.items() if where.any()))
+
+
+def _note(name: str, way: Way, joints: Joints, at: Ints) -> OfRoutes:
+    first, last = (joints.station[int(one)].as_py() for one in (at[0], at[-1]))
+    remedy = (
+        "find out how the clock was read, and name the columns so in records.columns, or have these rows corrected"
+        if way.reason is None
+        else "no deflection is taken from them; find out how they were written down, and have them corrected"
+    )
+    text = (
+        f"route {name}, from {first} to {last}: the gaps read at {len(at)} joints agree with the survey only if "
+        f"{way.text}: as written the two contradict one another wherever the pipe turns; {remedy}"
+    )
+    return OfRoutes.one(name, text)
+
+
+def _shown(routes: Routes, seen: Seen, plain: Bools) -> _Shown:
+    """Give the turns that the survey shows: of joints by themselves, and at shots whose turns joints share."""
+    count = len(routes.easting)
+    alone = seen.exact & (routes.sigma_horizontal is not None)
+    own = np.flatnonzero(alone & plain)
+    turned = in_right_and_up(seen.turned)
+    unknown_up = seen.level | (routes.sigma_vertical is None)
+    right, up = turned.one[own], np.where(unknown_up[own], np.nan, turned.other[own])
+    shared = _sums(seen, (~alone).astype(np.float64), count, 1) > 0.0
+    inner = np.zeros(count, dtype=np.bool_)
+    inner[1:-1] = routes.vertex_route[2:] == routes.vertex_route[:-2]
+    shot = np.flatnonzero(shared & inner & (_sums(seen, (~plain).astype(np.float64), count, 1) <= 0.0))
+    shot = shot[_covered(routes, seen, shot)]
+    along, deviation = _at_shots(routes, shot)
+    place = np.concatenate([between(routes.along, seen.located)[own], routes.along[shot]])
+    order = np.argsort(place, kind="stable")
+    return _Shown(
+        turn=np.concatenate([[right, up], along], axis=1)[:, order],
+        variance=np.concatenate([[turned.variance_one[own], turned.variance_other[own]], deviation], axis=1)[:, order],
+        route=np.concatenate([routes.vertex_route[seen.located.vertex[own]], routes.vertex_route[shot]])[order],
+        place=place[order],
+        joint=np.concatenate([own, np.full(len(shot), -1)])[order],
+        shot=np.concatenate([np.full(len(own), -1), shot])[order],
+    )
+
+
+def _covered(routes: Routes, seen: Seen, shot: Ints) -> Bools:
+    """Say at which shots the log has joints up to the shots on either side: beyond them others may turn."""
+    place, route = between(routes.along, seen.located), routes.vertex_route[seen.located.vertex]
+    first, last = np.full(len(routes.names), np.inf), np.full(len(routes.names), -np.inf)
+    np.minimum.at(first, route, place)
+    np.maximum.at(last, route, place)
+    of = routes.vertex_route[shot]
+    tolerance = 0.01 * (routes.along[shot + 1] - routes.along[shot - 1])
+    reached: Bools = (first[of] <= routes.along[shot - 1] + tolerance) & (
+        last[of] >= routes.along[shot + 1] - tolerance
+    )
+    return reached
+
+
+def _at_shots(routes: Routes, shot: Ints) -> tuple[Floats, Floats]:
+    """Give the turns to the right and upward at some shots, NaN where not known, and their variances: (2, shots).
+
+    Source: independent errors s of three shots and the lengths a, b between them leave the turn a variance of
+    s^2 (1/a^2 + 1/b^2 + (1/a + 1/b)^2) (common practice, no source).
+    """
+    east, north, rise = (np.diff(one) for one in (routes.easting, routes.northing, routes.elevation))
+    flat = np.hypot(east, north)
+    azimuth, slope = np.arctan2(east, north), np.arctan2(rise, flat)
+    measured = heights_measured(routes)
+    level = ~(measured[shot - 1] & measured[shot] & measured[shot + 1])
+    turn = np.stack(
+        [wrapped(azimuth[shot] - azimuth[shot - 1]), np.where(level, np.nan, slope[shot] - slope[shot - 1])]
+    )
+    back, ahead = (1.0 / np.maximum(flat[one], _SAME_PLACE) for one in (shot - 1, shot))
+    unstated = _UNSTATED_FT * units.factor("ft", routes.unit)
+    errors = [np.full(len(flat) + 1, unstated**2) if one is None else one**2 for one in routes.errors]
+    variance = [one[shot - 1] * back**2 + one[shot] * (back + ahead) ** 2 + one[shot + 1] * ahead**2 for one in errors]
+    return turn, np.stack(variance)
+
+
+def _scatter(measured: Readings, route: Ints, routes: int, sigma: float) -> Floats:
+    """Give by how many times the gaps of each route scatter more than stated: their variance, shape (routes,)."""
+    fit = measured.fit
+    known = np.isfinite(fit.residual) & np.isfinite(measured.vector.one)
+    freedom = np.bincount(route[known], fit.freedom[known], minlength=routes)
+    left = np.bincount(route[known], (fit.residual**2 * fit.positions)[known], minlength=routes)
+    times = np.divide(left, freedom * sigma**2, out=np.ones(routes), where=freedom >= _POOLED)
+    found: Floats = np.maximum(times, _LEAST**2)
+    return found
+
+
+def _left(
+    shown: _Shown, seen: Seen, measured: Readings, scale: Floats, way: Way, route: Ints
+) -> tuple[Floats, Floats]:  # fmt: skip
+    """Give the squares of what readings leave of each turn, and of all of it, in variances of both, shapes (turns,).
+
+    A joint that was not read is taken to turn as those of its route do; NaN where most of them were not.
+    """
+    read, count = measured.vector, int(max(seen.located.vertex.max() + 1, shown.shot.max())) + 1
+    at = np.arange(len(route)) + way.rows
+    own = np.clip(at, 0, len(route) - 1)
+    there = np.isfinite(read.one[own]) & (route[own] == route) & (own == at)
+    alone = shown.joint >= 0
+
+    def summed(values: Floats, power: int = 1) -> Floats:
+        return np.where(alone, values[shown.joint], _sums(seen, values, count, power)[shown.shot])
+
+    left, without = np.zeros(len(alone)), np.zeros(len(alone))
+    parts = (way.right, read.one, read.variance_one), (way.up, read.other, read.variance_other)
+    for turn, error, (sign, one, variance) in zip(shown.turn, shown.variance, parts, strict=True):
+        usual, spread = _usual(one, route)
+        turned = summed(sign * way.times * np.where(there, one[own], usual))
+        wide = summed(way.times**2 * np.where(there, scale * variance[own], spread), 2) + error
+        for total, off in ((left, turn - turned), (without, turn)):
+            known = np.isfinite(turn) & (wide > 0.0)
+            total += np.divide(off**2, wide, out=np.zeros(len(alone)), where=known)
+    unread = summed(there.astype(np.float64)) < np.where(alone, 1.0, _READ * summed(np.ones(len(route))))
+    return np.where(unread, np.nan, left), np.where(unread, np.nan, without)
+
+
+def _usual(one: Floats, route: Ints) -> tuple[Floats, Floats]:
+    """Give the mean of what was read on each joint's route, for those of its joints that were not, and its variance."""
+    known, count = np.isfinite(one), int(route.max()) + 1
+    many = np.maximum(np.bincount(route[known], minlength=count), 1)
+    mean = np.bincount(route[known], one[known], minlength=count) / many
+    square = np.bincount(route[known], (one[known] - mean[route[known]]) ** 2, minlength=count) / many
+    return mean[route], square[route]
+
+
+def _sums(seen: Seen, values: Floats, count: int, power: int) -> Floats:
+    """Sum values of joints at each shot by a power of their weights there: shape (count,)."""
+    vertex, weight = seen.located
+    found: Floats = np.zeros(count)
+    found += np.bincount(vertex, (1.0 - weight) ** power * values, minlength=count)
+    found[1:] += np.bincount(vertex, weight**power * values, minlength=count)[: count - 1]
+    return found
+
+
+def _could_be(gains: Floats, route: Ints) -> Bools:
+    """Say which turns are of routes on which any way is likely enough over any stretch: shape (turns,)."""
+    found = np.zeros(len(route), dtype=np.bool_)
+    if not len(route):
+        return found
+    number = np.cumsum(np.diff(route, prepend=route[0]) != 0)
+    first = np.flatnonzero(np.diff(number, prepend=-1))
+    for gain in gains:
+        total = np.cumsum(gain)
+        # Each route starts below all that was before it.
+        apart = number * (np.ptp(total) + 1.0)
+        lowest = np.minimum.accumulate(np.concatenate([[0.0], total[:-1]]) - apart) + apart
+        found |= (np.maximum.reduceat(total - lowest, first) > _SURE)[number]
+    return found
+
+
+def _best(
+    gains: Floats, as_written: Floats, left: Floats, without: Floats, terms: Ints
+) -> tuple[int, int, int] | None:  # fmt: skip
+    """Give the way, and the first and last turn of the stretch, for which most speaks; None where not enough does.
+
+    Readings must tell of the turns there, too: of those that only scatter, smaller ones leave less.
+    """
+    found, most = None, _SURE + 2.0 * np.log(len(as_written))
+    for at, gain in enumerate(gains):
+        total = np.concatenate([[0.0], np.cumsum(gain)])
+        lowest = np.minimum.accumulate(total[:-1])
+        last = int(np.argmax(total[1:] - lowest))
+        first = int(np.argmin(total[: last + 1]))
+        part = slice(first, last + 1)
+        count = int(terms[at, part].sum())
+        known = np.isfinite(left[at, part])
+        before, after, nothing = (float(one[part][known].sum()) for one in (as_written, left[at], without[at]))
+        if count < _FEWEST or after > _AGREE * count or _deviations(before, count) < _CONTRADICT:
+            continue
+        over_chance = 2.0 * max(after / count, 1.0)
+        sure = float(total[last + 1] - total[first]) * 2.0 / over_chance
+        if sure > most and (nothing - after) / over_chance > _SURE:
+            found, most = (at, first, last), sure
+    return found
+
+
+def _deviations(squares: float, count: int) -> float:
+    """Give by how many standard errors a sum of squares is too large for so many normal deviates.
+
+    Source: Wilson and Hilferty, textbook.
+    """
+    part = 2.0 / (9.0 * count)
+    return float(((squares / count) ** (1.0 / 3.0) - (1.0 - part)) / np.sqrt(part))
+
+
+def _reach(gain: Floats, first: int, last: int) -> tuple[int, int]:
+    """Widen a stretch to where as much speaks for readings as written beside it."""
+    back, ahead = np.cumsum(-gain[:first][::-1]), np.cumsum(-gain[last + 1 :])
+    least, most = (int(np.argmax(one > _KEPT)) if (one > _KEPT).any() else len(one) for one in (back, ahead))
+    return first - least, last + most
