@@ -85,9 +85,9 @@ def cover_of(job: Job, ground: Ground | None, log: Log, joints: Joints, straight
 
 
 def doubtful_cover(job: Job, line: StationedLine, covered: Covered, joints: Joints) -> list[str]:
-    """Notice ground that lies far too high over the pipe, and cover that is asked for and mostly not known.
+    """Notice ground that lies far too high over the pipe or below it, and cover that is asked for and mostly not known.
 
-    Both are silent otherwise: no joint of theirs has too little.
+    Ground that is too high, or not known, is silent otherwise: no joint of theirs has too little.
 
     Parameters
     ----------
@@ -111,6 +111,13 @@ def doubtful_cover(job: Job, line: StationedLine, covered: Covered, joints: Join
                 f"route {name}: at {deep} of {len(cover)} joints the ground is more than {limit:.0f} {line.symbol} "
                 f"above the pipe, up to {np.nanmax(cover):,.0f} {line.symbol}: look at its elevations, their unit "
                 "(cover.unit) and their datum; no joint there is told as lying under too little"
+            )
+        under = int((cover < 0.0).sum())
+        if under > _MOSTLY * len(cover):
+            notes.append(
+                f"route {name}: at {under} of {len(cover)} joints the ground lies below the top of the pipe, by up to "
+                f"{-np.nanmin(cover):,.1f} {line.symbol}, where pipe is not buried: look at its elevations, their unit "
+                "(cover.unit) and their datum, and at what the survey shot (centerline.elevation)"
             )
         unknown = int(np.isnan(cover).sum())
         if job.cover.least is not None and unknown > _MOSTLY * len(cover):

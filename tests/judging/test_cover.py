@@ -291,10 +291,12 @@ def doubts(placement):
         ({}, ""),
         ({"up": 40.0}, ""),
         ({"times": 3.2808}, "at 11 of 11 joints the ground is more than 49 ft above the pipe, up to 124 ft"),
+        ({"times": 0.3048, "up": 1.83}, "at 11 of 11 joints the ground lies below the top of the pipe, by up to 34"),
+        ({"up": 0.6}, ""),
         ({"east": 900.0}, "cover.least asks for 3 ft, and the cover of 11 of 11 joints is not known"),
     ],
 )
-def test_ground_that_hides_shallow_pipe_is_told(tmp_path, wrong, told):
+def test_ground_that_hides_shallow_pipe_or_lies_under_it_is_told(tmp_path, wrong, told):
     said = doubts(place(shots_of_the_ground(tmp_path / "ground.csv", **wrong)))
     assert told in said
     assert bool(told) == bool(said)
