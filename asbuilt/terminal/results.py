@@ -216,11 +216,29 @@ def print_columns(whole: Whole) -> None:
         if not source.matches:
             continue
         table = screen.table("file", f"column of the {what}", "is read as", title=f"Columns of the {what}")
-        for file, field, column in source.matches:
-            screen.row(table, Path(file).name, column, field)
-        for file, column in source.not_read:
-            screen.row(table, Path(file).name, column, "(not read)")
+        read = [*source.matches, *((file, "(not read)", column) for file, column in source.not_read)]
+        every = dict.fromkeys(Path(file).name for file, _, _ in read)
+        where: dict[tuple[str, str], list[str]] = {}
+        for file, field, column in read:
+            where.setdefault((column, field), []).append(Path(file).name)
+        for (column, field), files in where.items():
+            screen.row(table, _sources(files, list(every)), column, field)
         screen.show(table)
+
+
+def _sources(some: list[str], every: list[str]) -> str:
+    """Name the files and sheets that have a column, all of them in a word or two.
+
+    Examples
+    --------
+    >>> days = ["log.xlsx, sheet 'Mar 4'", "log.xlsx, sheet 'Mar 5'"]
+    >>> _sources(days, days), _sources(days, [*days, "more.csv"]), _sources(["log.csv"], ["log.csv"])
+    ('both sheets', "log.xlsx, sheet 'Mar 4'; log.xlsx, sheet 'Mar 5'", 'log.csv')
+    """
+    if len(every) > 1 and len(some) == len(every):
+        count = "both" if len(every) == 2 else f"all {len(every)}"
+        return f"{count} {'sheets' if all(', sheet ' in one for one in every) else 'files'}"
+    return "; ".join(some)
 
 
 def print_first_look(look: FirstLook) -> None:

@@ -3,6 +3,8 @@
 import contextlib
 import io
 import re
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,7 +14,7 @@ from laying import lines, log, pipe, place
 
 from asbuilt.notes import noted
 from asbuilt.terminal.groups import grouped, said
-from asbuilt.terminal.results import print_notes, print_rows, told_of_rows
+from asbuilt.terminal.results import print_columns, print_notes, print_rows, told_of_rows
 
 REMARKS = st.lists(
     st.builds(
@@ -75,3 +77,18 @@ def test_a_family_without_allowable_is_said_once_with_its_count_and_first_row():
     told = "30 x allowable-missing (check): no allowable on file for restrained-push-on, 12 in;"
     assert texts[0].startswith(told)
     assert texts[0].endswith("; first in row 2, then 3, 4, 5 and 26 more")
+
+
+def test_a_column_that_all_sheets_of_a_log_have_is_told_once(capsys):
+    """Each sheet had a row for each of its columns: a workbook of 20 days took 300 lines."""
+    read = [
+        (f"days.xlsx, sheet 'Mar {day}'", field, field.title()) for day in (4, 5, 6) for field in ("route", "joint")
+    ]
+    log_read = SimpleNamespace(matches=[*read, ("days.xlsx, sheet 'Mar 6'", "crew", "Gang")], not_read=[])
+    whole: Any = SimpleNamespace(routes=SimpleNamespace(matches=[], not_read=[]), log=log_read)
+    print_columns(whole)
+    rows = [re.split(r"\s*│\s*", line)[1:-1] for line in capsys.readouterr().out.splitlines() if line.startswith("│")]
+    assert rows == [
+        ["all 3 sheets", "Route", "route"], ["all 3 sheets", "Joint", "joint"],
+        ["days.xlsx, sheet 'Mar 6'", "Gang", "crew"],
+    ]  # fmt: skip
