@@ -91,7 +91,10 @@ _NAMES = {
         f"{hour}oclock{name} {hour}00{name} {name}{_CLOCK_WORDS.get(hour, hour)}"
         for name in names
     )
-    for what, names in {"gap": ("gap",), "gauge": ("gauge", "gage", "gaugedepth", "feeler", "feelergauge")}.items()
+    for what, names in {
+        "gap": ("gap", "gaptomark", "gapreading"),
+        "gauge": ("gauge", "gage", "gaugedepth", "feeler", "feelergauge"),
+    }.items()
     for hour in CLOCK_HOURS
 }
 DOUBTFUL_NAMES: dict[str, tuple[str, ...]] = {

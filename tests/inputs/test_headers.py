@@ -60,6 +60,7 @@ WITH_UNITS = {
     "Ring temperature Celsius": ("gasket_temperature", "C"), "Temp-C": ("gasket_temperature", "C"),
     "Gap 12 in": ("gap_12", "in"), "Gap 12 inches": ("gap_12", "in"), "Gap (mm) 12": ("gap_12", "mm"),
     'Gap 12"': ("gap_12", "in"), "Gap at 3 o'clock (in)": ("gap_3", "in"), "9 o'clock gap mm": ("gap_9", "mm"),
+    "Gap to mark (in) 12": ("gap_12", "in"), "Gap reading 9 (mm)": ("gap_9", "mm"), "Gap to mark": (None, None),
     "Gap 10:00 in": ("gap_10", "in"), "1:00 gap": ("gap_1", None), "Feeler 6 mm": ("gauge_6", "mm"),
     "Gauge depth 3 (in)": ("gauge_3", "in"), "Laid len. (ft)": ("laid_length", "ft"),
     "Laid len. ft": ("laid_length", "ft"),
