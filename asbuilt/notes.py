@@ -182,7 +182,7 @@ NOTES: dict[str, NoteKind] = {
     "readings-turned": NoteKind(
         "check",
         "readings",
-        "Readings at the joints agree with the survey only a row off, with hours exchanged, or in centimetres",
+        "Readings at the joints agree with the survey only rows off, with hours exchanged, or in centimetres",
         "Ask how the gaps were read and written down, have that put right, and place the job again",
     ),
     "readings-unused": NoteKind(

@@ -1,7 +1,8 @@
 """Readings of a stretch held against the turns of the survey: as written, and as if written down in another way.
 
-Gaps read looking back, or a row off their joints, look like any others, and between sparse shots no joint is bounded by
-itself. But whatever the survey shows, at a joint or at a shot that joints share, is what the readings there add up to.
+Gaps read looking back, or some rows off their joints, look like any others, and between sparse shots no joint is
+bounded by itself. But whatever the survey shows, at a joint or at a shot that joints share, is what the readings there
+add up to.
 """
 
 from __future__ import annotations
@@ -33,6 +34,8 @@ _KEPT = np.log(1e3)
 _CONTRADICT, _AGREE = 2.5, 2.0
 """Standard errors by which readings as written contradict the survey, at least; and mean square, in that of the errors,
 of what readings that agree with it leave: 1, and by chance hardly 2. Chosen here, no source."""
+_UNTOLD = 0.3
+"""Part of the squares of the turns that readings leave at most, the other way; chosen here, no source."""
 _FEWEST = 8
 """Turns, at least, by which anything is told."""
 _UNSTATED_FT = 0.05
@@ -67,8 +70,9 @@ _WAYS = (
     ),
     Way("top and bottom are exchanged, as where the columns of 12 and 6 o'clock stand for one another", up=-1.0),
     Way("they are turned by half the clock, as where gaps were measured to the other side", right=-1.0, up=-1.0),
-    Way("each stands one joint farther on than it was read at", rows=1, reason=ROW_OFF),
-    Way("each stands one joint farther back than it was read at", rows=-1, reason=ROW_OFF),
+    *(Way(f"each stands {many} farther {where} than it was read at", rows=way * rows, reason=ROW_OFF)
+      for rows, many in ((1, "one joint"), (2, "two joints"), (3, "three joints"))
+      for way, where in ((1, "on"), (-1, "back"))),
     Way("they are in centimetres", times=1.0 / CM_IN, reason=CENTIMETRES_SHOWN),
 )  # fmt: skip
 
@@ -311,7 +315,7 @@ def _best(
 ) -> tuple[int, int, int] | None:  # fmt: skip
     """Give the way, and the first and last turn of the stretch, for which most speaks; None where not enough does.
 
-    Readings must tell of the turns there, too: of those that only scatter, smaller ones leave less.
+    Readings must tell most of the turns there, too: of those that scatter as the main turns, smaller ones leave less.
     """
     found, most = None, _SURE + 2.0 * np.log(len(as_written))
     for at, gain in enumerate(gains):
@@ -327,7 +331,7 @@ def _best(
             continue
         over_chance = 2.0 * max(after / count, 1.0)
         sure = float(total[last + 1] - total[first]) * 2.0 / over_chance
-        if sure > most and (nothing - after) / over_chance > _SURE:
+        if sure > most and after < _UNTOLD * nothing:
             found, most = (at, first, last), sure
     return found
 

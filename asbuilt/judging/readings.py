@@ -42,7 +42,7 @@ NO_SERIES = "unknown outside diameter of pipe that is not of ductile iron"
 """Any three positions of the clock determine a fit, though neighbouring ones poorly: its standard error says so."""
 OTHER_UNIT, COPIED = "as if written in another unit", "as if copied down from another row"
 IN_FEET, IN_CENTIMETRES = "as if written in feet", "as if written in centimetres"
-ROW_OFF, SORTED = "as if a row off their joints", "as if each column was sorted by itself"
+ROW_OFF, SORTED = "as if rows off their joints", "as if each column was sorted by itself"
 CENTIMETRES_SHOWN = "as if in centimetres by the turns of the survey"
 IN_ANOTHER = (OTHER_UNIT, IN_FEET, IN_CENTIMETRES, CENTIMETRES_SHOWN)
 """Why readings give no deflection before their unit is said."""

@@ -22,10 +22,10 @@ def turned(placement):
     return [note.text for note in placement.notes if note.code == "readings-turned"]
 
 
-def moved_down(job, rows=slice(None)):
+def moved_down(job, rows=slice(None), by=1):
     for gap in GAPS:
         read = job.log[gap].tolist()
-        read[rows] = ["", *read[rows][:-1]]
+        read[rows] = [""] * by + read[rows][:-by]
         job.log[gap] = read
     return job
 
@@ -42,6 +42,14 @@ def test_of_two_routes_only_the_one_whose_gaps_stand_a_row_off_is_told_and_loses
     read = placement.joints.groupby("route")["measured_deg"].count()
     assert read["A"] == 60
     assert read.get("B", 0) == 0
+
+
+@pytest.mark.parametrize(("by", "many"), [(2, "two"), (3, "three")])
+def test_gaps_two_or_three_rows_down_are_told_by_how_many(tmp_path, by, many):
+    placement = placed(tmp_path, moved_down(planned(1, every=4, bends=0, spread=2.0), by=by))
+    (said,) = turned(placement)
+    assert f"each stands {many} joints farther on than it was read at" in said
+    assert placement.joints["measured_deg"].notna().sum() == 0
 
 
 def test_one_sheet_a_row_off_is_told_with_its_stretch_and_other_joints_keep_their_readings(tmp_path):
