@@ -108,10 +108,12 @@ def _by_bends(
         # A bend between two shots turns the line at the nearer of them, which may be half a leg away.
         misses, misses_other = off > np.maximum(laying, here.leg / 2.0), off_other > np.maximum(laying, other.leg / 2.0)
     # A bend between sparse shots turns the line at those beside it, however far away they are.
-    lacking = missed(routes, route, at, angle, laying)
+    lacking, lacking_other = (missed(routes, route, place, angle, laying) for place in (at, from_end))
     here_alone = ((there > angle / 2) & (mirrored < angle / 4) & (lacking < angle / 2)) | (
         fits & (misses_other | np.isnan(off_other))
     )
+    # The shots beside it may turn as a bend there would, too, though both are out of reach.
+    here_alone &= lacking_other - lacking > angle / 2
     # Where both see one corner, near the middle of the line, the turn within reach of both tells nothing.
     nearer = fits_other & misses & (here.vertex == other.vertex)
     straight = (

@@ -127,6 +127,18 @@ def test_a_main_with_a_bend_near_its_middle_drawn_right_is_never_refused(seed, e
     assert REFUSED not in placed(places, np.arange(0, 51, every), stations, bends)
 
 
+@pytest.mark.parametrize("angle", [22.5, 45.0])
+def test_bends_between_sparse_shots_that_fit_from_either_end_are_no_proof(angle):
+    """Bends at joints 7 and 34 of 44, shot at every fifth: from the other end they lie two pipes off, and one of them
+    turns a shot nearby. Where it lies by the other end both shots were out of reach, so the main drawn backwards passed
+    in silence, its joints up to 860 ft off."""
+    bends = np.zeros(44)
+    bends[[7, 34]] = angle
+    places = curved(bends[:43], np.full(43, PIPE))
+    backwards = 43 - np.append(np.arange(0, 43, 5), 43)[::-1]
+    assert ASKED in placed(places[::-1], backwards, np.arange(44) * PIPE, bends)
+
+
 def test_shots_in_the_wrong_order_are_not_told_as_a_line_drawn_backwards():
     """Two exchanged shots put the bend two pipes off; from the other end it was nearer, and fitted neither."""
     lengths = np.full(49, PIPE)
