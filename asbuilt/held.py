@@ -166,8 +166,18 @@ def in_blocks(some: Callable[[slice], T], rows: int) -> T:
     """
     if rows <= AT_ONCE:
         return some(slice(0, rows))
-    blocks = [slice(start, min(start + AT_ONCE, rows)) for start in range(0, rows, AT_ONCE)]
-    return concatenated([held(some(one), rows) for one in blocks], rows)
+    return concatenated([held(some(one), rows) for one in blocks(rows)], rows)
+
+
+def blocks(rows: int) -> list[slice]:
+    """Part rows into those of which columns are made at one time.
+
+    Examples
+    --------
+    >>> blocks(3), len(blocks(AT_ONCE + 1))
+    ([slice(0, 3, None)], 2)
+    """
+    return [slice(start, min(start + AT_ONCE, rows)) for start in range(0, rows, AT_ONCE)]
 
 
 def concatenated(parts: Sequence[T], rows: int) -> T:

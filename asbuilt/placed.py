@@ -7,21 +7,24 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pyarrow as pa
 
 from asbuilt import stores
-from asbuilt.arrays import Ints
+from asbuilt.arrays import Ints, empty_ints
 from asbuilt.errors import EarlierFileError, InputFileError
+from asbuilt.held import held
 from asbuilt.keys.fields import RECORD_FIELDS
 from asbuilt.notes import Note
-from asbuilt.schema import FILE_VERSION, LAYERS, ColumnInfo
+from asbuilt.schema import FILE_VERSION, LAYERS
 from asbuilt.stored import GEOMETRY, Stored, StoredGeoPackage, StoredGeoParquet
+from asbuilt.waiting import Waiting
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -152,34 +155,47 @@ class PlacedFile:
         InputFileError
             When the layer cannot be read.
         """
-        return self.numbered(layer, columns, routes=routes, geometry=geometry)[0]
+        wanted = self.columns[layer] if columns is None else tuple(columns)
+        read = [rows for rows, _ in self._batches(layer, wanted, routes, geometry)]
+        return pa.Table.from_batches(read, _kinds(layer, wanted, geometry)).combine_chunks()
 
-    def numbered(
-        self, layer: str, columns: Sequence[str] | None = None, *, routes: Sequence[str] = (), geometry: bool = False
-    ) -> tuple[pa.Table, Ints]:
-        """Read a layer as `table` does, and give the number of the feature of each row.
+    def numbered(self, layer: str, columns: Sequence[str]) -> tuple[pa.Table, Ints]:
+        """Read columns of a whole layer, and give the number of the feature of each row; many rows out of a file.
 
         Raises
         ------
         InputFileError
             When the layer cannot be read, or the file was exchanged since it was opened.
+        OutputError
+            When the temporary folder does not hold the rows.
         """
-        wanted = self.columns[layer] if columns is None else tuple(columns)
-        try:
-            table, numbers = self.stored.read(layer, wanted, routes=routes, geometry=geometry)
-        except Exception as error:
-            raise InputFileError(f"{self.path}: layer {layer} cannot be read ({error}); {_PLACE_AGAIN}") from None
+        rows, numbers = Waiting(_kinds(layer, columns)), [empty_ints()]
+        for some, number in self._batches(layer, columns):
+            rows.add_batch(some)
+            numbers.append(number)
+        return rows.rows(0, rows.num_rows), held(np.concatenate(numbers), rows.num_rows)
+
+    def _batches(
+        self, layer: str, wanted: Sequence[str], routes: Sequence[str] = (), geometry: bool = False
+    ) -> Iterator[tuple[pa.RecordBatch, Ints]]:
+        """Read some rows of a layer at a time, with the numbers of their features."""
+        schema, undrawn = _kinds(layer, wanted, geometry), 0
+        read = self.stored.batches(layer, wanted, routes=routes, geometry=geometry)
+        while True:
+            try:
+                table, numbers = next(read)
+            except StopIteration:
+                break
+            except Exception as error:
+                raise InputFileError(f"{self.path}: layer {layer} cannot be read ({error}); {_PLACE_AGAIN}") from None
+            found = [self._column(layer, one, table[one.name]) for one in schema]
+            undrawn += found[-1].null_count if geometry and layer in _DRAWN else 0
+            yield pa.record_batch(found, schema=schema), numbers
         # What was read before, and what was found to be whole, was another file.
         if self.stored.exchanged:
             raise InputFileError(f"{self.path}: was written anew or edited while it was being read; do this again")
-        about = LAYERS[layer].columns
-        found = {name: self._column(layer, name, about[name], table[name]) for name in wanted}
-        if geometry:
-            found[GEOMETRY] = table[GEOMETRY].combine_chunks().cast(pa.binary())
-            if layer in _DRAWN and found[GEOMETRY].null_count:
-                rows = found[GEOMETRY].null_count
-                raise InputFileError(f"{self.path}: {rows} rows of layer {layer} have no geometry; {_PLACE_AGAIN}")
-        return pa.table(found), numbers
+        if undrawn:
+            raise InputFileError(f"{self.path}: {undrawn} rows of layer {layer} have no geometry; {_PLACE_AGAIN}")
 
     def frame(self, layer: str, columns: Sequence[str] | None = None, *, routes: Sequence[str] = ()) -> pd.DataFrame:
         """Read a layer as a data frame, without geometry.
@@ -207,19 +223,26 @@ class PlacedFile:
         geometry = shapely.from_wkb(table[GEOMETRY].to_numpy(zero_copy_only=False))
         return gpd.GeoDataFrame(table.drop_columns([GEOMETRY]).to_pandas(), geometry=geometry, crs=self.crs)
 
-    def _column(self, layer: str, name: str, about: ColumnInfo, values: pa.ChunkedArray) -> pa.Array:
-        whole = pa.int32() if name in _SMALL else pa.int64()
-        kind = {"text": pa.string(), "number": pa.float64(), "whole": whole, "date": pa.date32()}[about.kind]
+    def _column(self, layer: str, field: pa.Field, values: pa.Array) -> pa.Array:
         try:
-            return values.combine_chunks().cast(kind)
+            return values.cast(field.type)
         except (pa.ArrowInvalid, pa.ArrowNotImplementedError) as error:
             raise InputFileError(
-                f"{self.path}: column {name} of layer {layer} holds values of another kind ({error}); {_PLACE_AGAIN}"
+                f"{self.path}: column {field.name} of layer {layer} holds values of another kind ({error}); "
+                f"{_PLACE_AGAIN}"
             ) from None
 
 
 _SMALL = ("findings",)
 """Whole numbers that are written in four bytes."""
+_READ_AS = {"text": pa.string(), "number": pa.float64(), "whole": pa.int64(), "date": pa.date32()}
+
+
+def _kinds(layer: str, columns: Sequence[str], geometry: bool = False) -> pa.Schema:
+    """Give columns of a layer, and its geometry, with the kind that each is read as."""
+    about = LAYERS[layer].columns
+    kinds = [(name, pa.int32() if name in _SMALL else _READ_AS[about[name].kind]) for name in columns]
+    return pa.schema(kinds + [(GEOMETRY, pa.binary())] * geometry)
 
 
 def read_placed(path: Path | str) -> PlacedFile:

@@ -10,7 +10,7 @@ import sqlite3
 import warnings
 from abc import ABC, abstractmethod
 from collections.abc import Iterator, Sequence
-from contextlib import closing, contextmanager, nullcontext
+from contextlib import ExitStack, closing, contextmanager, nullcontext
 from functools import cached_property
 from pathlib import Path
 from typing import Any, ClassVar
@@ -22,6 +22,8 @@ from asbuilt.arrays import Ints, as_ints
 from asbuilt.schema import LAYERS, Kind
 
 GEOMETRY = "geom"
+ROWS = 65_536
+"""Rows that are read at a time: GDAL makes room for as many, however few there are."""
 
 
 class Stored(ABC):
@@ -82,10 +84,10 @@ class Stored(ABC):
         """Give the coordinate system of the joints."""
 
     @abstractmethod
-    def read(
+    def batches(
         self, layer: str, columns: Sequence[str], *, routes: Sequence[str], geometry: bool
-    ) -> tuple[pa.Table, Ints]:
-        """Give columns of a layer, with its geometry as "geom" where wanted, and the number of each row from 1."""
+    ) -> Iterator[tuple[pa.RecordBatch, Ints]]:
+        """Give some rows of a layer at a time, and the number of each from 1; its geometry as "geom" where wanted."""
 
 
 class StoredGeoPackage(Stored):
@@ -131,24 +133,29 @@ class StoredGeoPackage(Stored):
         crs = pyogrio.read_info(self.path, layer="joints")["crs"]
         return None if crs is None else str(crs)
 
-    def read(
+    def batches(
         self, layer: str, columns: Sequence[str], *, routes: Sequence[str], geometry: bool
-    ) -> tuple[pa.Table, Ints]:
-        from pyogrio.raw import read_arrow
+    ) -> Iterator[tuple[pa.RecordBatch, Ints]]:
+        from pyogrio.raw import open_arrow
 
         where = f"route IN ({', '.join(_quoted(name) for name in routes)})" if routes else None
-        # The centerline's measure is its distance, and is found again from the vertices. Of others nothing is said, and
-        # two of them can be read at once, which filters of warnings do not bear.
-        with warnings.catch_warnings() if layer == "centerline" else nullcontext():
-            if layer == "centerline":
-                warnings.filterwarnings("ignore", message="Measured")
-            meta, table = read_arrow(
-                self.path, layer=layer, columns=columns, where=where, read_geometry=geometry, return_fids=True
-            )
-        found = {name: table[name] for name in columns}
-        if geometry:
-            found[GEOMETRY] = table[meta["geometry_name"] or GEOMETRY]
-        return pa.table(found), as_ints(table[meta["fid_column"] or "fid"].combine_chunks(), -1)
+        with ExitStack() as opened:
+            # The centerline's measure is its distance, and is found again from the vertices. Of others nothing is said,
+            # and two of them can be read at once, which filters of warnings do not bear.
+            with warnings.catch_warnings() if layer == "centerline" else nullcontext():
+                if layer == "centerline":
+                    warnings.filterwarnings("ignore", message="Measured")
+                meta, reader = opened.enter_context(
+                    open_arrow(
+                        self.path, layer=layer, columns=columns, where=where, read_geometry=geometry, return_fids=True,
+                        batch_size=ROWS, use_pyarrow=True,
+                    )
+                )  # fmt: skip
+            for rows in reader:
+                found = {name: rows[name] for name in columns}
+                if geometry:
+                    found[GEOMETRY] = rows[meta["geometry_name"] or GEOMETRY]
+                yield pa.record_batch(found), as_ints(rows[meta["fid_column"] or "fid"], -1)
 
     def _columns(self, layer: str) -> dict[str, str]:
         rows = self._rows(f'PRAGMA table_info("{layer}")')
@@ -203,20 +210,23 @@ class StoredGeoParquet(Stored):
         known = crs.to_authority(min_confidence=100)
         return ":".join(known) if known else str(crs.to_wkt())
 
-    def read(
+    def batches(
         self, layer: str, columns: Sequence[str], *, routes: Sequence[str], geometry: bool
-    ) -> tuple[pa.Table, Ints]:
+    ) -> Iterator[tuple[pa.RecordBatch, Ints]]:
         import pyarrow.compute as pc
         import pyarrow.parquet as pq
 
         wanted = [*columns, *([GEOMETRY] if geometry else [])]
         also = ["route"] if routes and "route" not in wanted else []
-        table = pq.read_table(self._file(layer), columns=wanted + also)
-        numbers = np.arange(1, table.num_rows + 1)
-        if routes:
-            of_these = pc.is_in(table["route"], pa.array(routes, table["route"].type))
-            table, numbers = table.filter(of_these), numbers[of_these.to_numpy(zero_copy_only=False)]
-        return table.select(wanted), numbers
+        first = 1
+        with pq.ParquetFile(self._file(layer)) as file:
+            for rows in file.iter_batches(ROWS, columns=wanted + also):
+                numbers = np.arange(first, first + rows.num_rows)
+                first += rows.num_rows
+                if routes:
+                    of_these = pc.is_in(rows["route"], pa.array(routes, rows["route"].type))
+                    rows, numbers = rows.filter(of_these), numbers[of_these.to_numpy(zero_copy_only=False)]
+                yield rows.select(wanted), numbers
 
     def _columns(self, layer: str) -> dict[str, str]:
         import pyarrow.parquet as pq

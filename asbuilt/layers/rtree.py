@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,6 +11,8 @@ import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
+
+from asbuilt.held import blocks
 
 if TYPE_CHECKING:
     from asbuilt.arrays import Floats, Ints
@@ -22,6 +25,10 @@ _CELL = np.dtype([("number", ">i8"), ("bounds", ">f4", 4)])
 Source: SQLite's R*Tree module, "Custom R-Tree Queries" and the comment on node format in rtree.c (from memory);
 SQLite's own rtreecheck() holds the tests' trees to it.
 """
+
+
+_NODES = 1000
+"""Nodes that are handed to SQLite at a time."""
 
 
 class Packing:
@@ -108,9 +115,9 @@ class Packing:
 class Rows:
     """The rows of an R-tree's tables as the interpreter's own module of SQLite takes them."""
 
-    links: dict[str, str]
-    """Each name of a table, and as JSON the node that each row or node in it is in: one by one takes longer."""
-    nodes: list[tuple[int, bytes]]
+    links: list[tuple[str, str]]
+    """Names of tables, and as JSON the node that some rows or nodes in it are in: one by one takes longer."""
+    nodes: pa.Table
 
 
 def node_size(database: sqlite3.Connection, index: str) -> int:
@@ -128,16 +135,23 @@ def packed(size: int, number: Ints, west: Floats, east: Floats, south: Floats, n
     number, west, east, south, north : as for `Packing.add`
     """
     packing = Packing(size)
-    order = _strips(west, south, packing.room)
-    first = packing.add(number[order], west[order], east[order], south[order], north[order])
-    tables = _together([first, packing.end()])
+    order, parts = _strips(west, south, packing.room), []
+    for one in blocks(len(order)):
+        some = order[one]
+        parts.append(packing.add(number[some], west[some], east[some], south[some], north[some]))
+    tables = _together([*parts, packing.end()])
     node = tables.pop("node")
-    links = {}
-    for part, table in tables.items():
-        key, value = (column.cast(pa.string()) for column in table.sort_by(table.column_names[0]).columns)
+    return Rows([(part, text) for part, table in tables.items() for text in _as_json(table)], node)
+
+
+def _as_json(links: pa.Table) -> Iterator[str]:
+    """Write links from rows or nodes to the nodes that they are in, in ascending order and some at a time."""
+    keys, values = (column.to_numpy() for column in links.columns)
+    order = np.argsort(keys)
+    for one in blocks(len(order)):
+        key, value = (pa.array(numbers[order[one]]).cast(pa.string()) for numbers in (keys, values))
         pairs = pc.binary_join_element_wise('"', key, '":', value, "")
-        links[part] = f"{{{','.join(pairs.to_pylist())}}}"
-    return Rows(links, list(zip(node["nodeno"].to_pylist(), node["data"].to_pylist(), strict=True)))
+        yield f"{{{pc.binary_join(pa.ListArray.from_arrays([0, len(pairs)], pairs), ',')[0].as_py()}}}"
 
 
 def put(database: sqlite3.Connection, index: str, rows: Rows) -> None:
@@ -157,9 +171,11 @@ def put(database: sqlite3.Connection, index: str, rows: Rows) -> None:
     """
     for part in ("node", "rowid", "parent"):
         database.execute(f"DELETE FROM {index}_{part}")
-    for part, pairs in rows.links.items():
+    for part, pairs in rows.links:
         database.execute(f"INSERT INTO {index}_{part} SELECT CAST(key AS INTEGER), value FROM json_each(?)", [pairs])
-    database.executemany(f"INSERT INTO {index}_node VALUES (?, ?)", rows.nodes)
+    for some in rows.nodes.to_batches(max_chunksize=_NODES):
+        nodes = zip(*(column.to_pylist() for column in some.columns), strict=True)
+        database.executemany(f"INSERT INTO {index}_node VALUES (?, ?)", nodes)
 
 
 def _cells(number: Ints, sides: tuple[Floats, ...]) -> Cells:

@@ -7,7 +7,7 @@ are added to the file's rows go to it in one piece, out of which it takes each b
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 
+from asbuilt.held import blocks, let_go
 from asbuilt.register import layout
 from asbuilt.register.store import listed, quoted
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from asbuilt.register.incoming import Incoming
 
     Values: TypeAlias = Sequence[Any] | Ints | Floats | pa.Array
+    Cells: TypeAlias = Values | Callable[[slice], Values]
 
 _DIGITS = 20
 """Letters of the longest whole number of eight bytes, with its sign."""
@@ -35,9 +37,13 @@ _LONGEST = 500_000_000
 """Bytes that go to SQLite in one piece: it takes no more than twice as many, unless it was built for more."""
 
 
+class NotInOnePieceError(Exception):
+    """Python would have to be asked for values that are added to rows."""
+
+
 @dataclass(frozen=True)
 class Taken:
-    """How all rows of a layer of the placed file are taken into a table, and what is added to them."""
+    """How some rows of a layer of the placed file are taken into a table, and what is added to them."""
 
     table: str
     layer: str
@@ -63,10 +69,27 @@ def are_whole(rows: Ints, fids: Ints) -> bool:
 
 
 def taken(
-    table: str, incoming: Incoming, layer: str, cells: Mapping[str, Values], same: Mapping[str, str | int]
+    table: str, incoming: Incoming, layer: str, cells: Mapping[str, Cells], same: Mapping[str, str | int]
+) -> Iterator[Taken]:
+    """Say how rows of a whole layer are taken, some at a time, with cells that replace the file's or are added.
+
+    Cells are values, or a function of a slice of the rows that makes those of it.
+    """
+    for some in blocks(incoming.tables[layer].num_rows):
+        made = {name: values(some) if callable(values) else values[some] for name, values in cells.items()}
+        yield _taken(table, incoming, layer, some, made, same)
+        let_go()
+
+
+def _taken(
+    table: str,
+    incoming: Incoming,
+    layer: str,
+    some: slice,
+    cells: Mapping[str, Values],
+    same: Mapping[str, str | int],
 ) -> Taken:
-    """Say how rows of a whole layer are taken, with cells that take the place of the file's or are added."""
-    theirs, fids = incoming.tables[layer], incoming.fids[layer]
+    theirs, fids = incoming.tables[layer].slice(some.start, some.stop - some.start), incoming.fids[layer][some]
     # What the file has as it is needs not be handed over.
     other = {*incoming.place_accuracy, *(("route", "joint_uid") if incoming.main is not None else ())}
     cells = {name: values for name, values in cells.items() if name in other or not _same(theirs, name, values)}
@@ -89,7 +112,9 @@ def taken(
 
 
 @contextmanager
-def filling(file: Path, placed: Path, made: Sequence[str], last: int, rows: Taken) -> Iterator[Future[None]]:
+def filling(
+    file: Path, placed: Path, made: Sequence[str], last: int, table: str, rows: Iterator[Taken]
+) -> Iterator[Future[None]]:
     """Fill a table in a database of its own, in a thread beside what is done in the block.
 
     Parameters
@@ -100,34 +125,42 @@ def filling(file: Path, placed: Path, made: Sequence[str], last: int, rows: Take
         The statement that makes the table, and behind it those that make its indexes.
     last : int
         The last number that a row of the table had; those of its new rows go on behind it.
-    rows : Taken
-        The rows, of which Python is asked nothing.
+    table : str
+        Its name.
+    rows : iterator of Taken
+        The rows.
 
     Returns
     -------
     Future
-        Raises `sqlite3.Error` where the database could not be filled.
+        Raises `sqlite3.Error` where the database could not be filled, and `NotInOnePieceError` where Python would have
+        to be asked.
     """
     with (
         closing(sqlite3.connect(file, isolation_level=None, check_same_thread=False)) as database,
         ThreadPoolExecutor(1) as beside,
     ):
         try:
-            yield beside.submit(_fill, database, placed, made, last, rows)
+            yield beside.submit(_fill, database, placed, made, last, table, rows)
         except BaseException:
             database.interrupt()
             raise
 
 
-def _fill(database: sqlite3.Connection, placed: Path, made: Sequence[str], last: int, rows: Taken) -> None:
+def _fill(
+    database: sqlite3.Connection, placed: Path, made: Sequence[str], last: int, table: str, rows: Iterator[Taken]
+) -> None:
     # It is of use only when it is whole, and to this process.
-    for setting in ("journal_mode = OFF", "synchronous = OFF", "cache_size = -200000"):
+    for setting in ("journal_mode = OFF", "synchronous = OFF", "cache_size = -16000"):
         database.execute(f"PRAGMA {setting}")
     attach(database, placed)
     database.execute("BEGIN")
     database.execute(made[0])
-    database.execute("INSERT INTO sqlite_sequence VALUES (?, ?)", (rows.table, last))
-    rows.into(database)
+    database.execute("INSERT INTO sqlite_sequence VALUES (?, ?)", (table, last))
+    for some in rows:
+        if some.asked:
+            raise NotInOnePieceError
+        some.into(database)
     for index in made[1:]:
         database.execute(index)
     database.execute("COMMIT")
@@ -200,11 +233,11 @@ def _same(table: pa.Table, name: str, values: Values) -> bool:
     """Tell whether a column of the file holds these values already."""
     import pyarrow as pa
 
-    from asbuilt.arrays import as_floats
+    from asbuilt.arrays import as_floats, as_one
 
     if name not in table.column_names:
         return False
-    theirs = table[name].combine_chunks()
+    theirs = as_one(table[name])
     if isinstance(values, np.ndarray):
         numbers = pa.types.is_floating(theirs.type) and values.dtype == np.float64
         return bool(numbers and np.array_equal(as_floats(theirs), values, equal_nan=True))

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
     from asbuilt.arrays import Floats, Ints
-    from asbuilt.register.geopackage_rows import Taken
+    from asbuilt.register.geopackage_rows import Cells, Taken
     from asbuilt.register.incoming import Incoming
 
     Sides = tuple[Floats, Floats, Floats, Floats]
@@ -43,6 +43,9 @@ WAIT_S = 60.0
 WITH_POINTS = ("joints", "findings")
 MANY = 50_000
 """Rows that are made ready in a file of their own: of fewer it takes longer to make it."""
+
+KEPT_READING, KEPT_WRITING = 200_000, 64_000
+"""How much is kept of a file, KiB: what is written goes in behind what is there, and is not looked at again."""
 
 _NOT_OURS = {3, 5, 6, 8, 10, 11, 13, 14}
 """SQLite's codes for what is wrong outside this program: rights, locks, disk. Source: sqlite3.h."""
@@ -86,10 +89,10 @@ class GeoPackageStore(Store):
                 self._take_back_what_was_cut_off()
             self._know()
             # What is sorted for an index in memory is asked for row by row, and each time of one lock for all threads.
-            # In files it is sorted in one piece all the same, as long as it is no longer than what is kept of them.
+            # In files it is sorted piece by piece, each no longer than what is kept of them.
             self._database.execute(f"PRAGMA temp_store = {'FILE' if writing else 'MEMORY'}")
             for kept in ("main", "temp"):
-                self._database.execute(f"PRAGMA {kept}.cache_size = -200000")  # 200 MB
+                self._database.execute(f"PRAGMA {kept}.cache_size = -{KEPT_WRITING if writing else KEPT_READING}")
             self._closing = undoing.pop_all()
 
     def _take_back_what_was_cut_off(self) -> None:
@@ -370,23 +373,21 @@ class GeoPackageStore(Store):
         bounds: Sides | None = None
         if table in WITH_POINTS:
             spots = tuple(np.asarray(more[name]) for name in ("easting", "northing", "elevation"))
-            cells["geom"] = geopackage_shapes.points(self._srs, *spots)
+            cells["geom"] = lambda some: geopackage_shapes.points(self._srs, *(one[some] for one in spots))
             bounds = (spots[0], spots[0], spots[1], spots[1])
         elif table == layout.LINES:
             cells["geom"], box = geopackage_shapes.lines(self._srs, [incoming.lines[at] for at in rows])
             bounds = tuple(box.T)
         # Many rows go in faster without indexes, which are made anew afterwards.
         many = len(rows) >= self.rows(f"SELECT count(*) FROM {table}")[0][0]
-        whole = geopackage_rows.are_whole(rows, incoming.fids[layer])
-        # Made ready before the tree is packed, which would keep Python from it.
-        taken = geopackage_rows.taken(table, incoming, layer, cells, same) if whole else None
         with ThreadPoolExecutor(1) as beside:
             tree = beside.submit(rtree.packed, *self._places(table, more["fid"], bounds)) if many and bounds else None
             with self._without_indexes(table) if many else nullcontext():
-                if taken is None:
-                    self._insert(table, incoming, layer, rows, cells, same)
+                if geopackage_rows.are_whole(rows, incoming.fids[layer]):
+                    for some in geopackage_rows.taken(table, incoming, layer, cells, same):
+                        self._take(some)
                 else:
-                    self._take(taken)
+                    self._insert(table, incoming, layer, rows, cells, same)
         if tree is not None:
             rtree.put(self._database, f"rtree_{table}_geom", tree.result())
         elif bounds is not None:
@@ -416,10 +417,11 @@ class GeoPackageStore(Store):
             "SELECT sql FROM main.sqlite_master WHERE tbl_name = :name AND type IN ('table', 'index') "
             "AND sql IS NOT NULL ORDER BY type = 'index'", name=table)]  # fmt: skip
         last = self.rows("SELECT seq FROM main.sqlite_sequence WHERE name = :name", name=table)
-        with geopackage_rows.filling(file, incoming.path, made, last[0][0] if last else 0, taken) as filled:
+        filling = geopackage_rows.filling(file, incoming.path, made, last[0][0] if last else 0, table, taken)
+        with filling as filled:
             yield
             failed = filled.exception()
-        if isinstance(failed, sqlite3.Error):
+        if isinstance(failed, sqlite3.Error | geopackage_rows.NotInOnePieceError):
             # As when there is no room in the temporary folder: here they need none.
             self.add(table, incoming, layer, rows, more, same)
         elif failed is not None:
@@ -435,7 +437,7 @@ class GeoPackageStore(Store):
         rows: Ints,
         more: Mapping[str, Sequence[Any] | Ints | Floats],
         same: Mapping[str, str | int],
-    ) -> Taken | None:
+    ) -> Iterator[Taken] | None:
         """Say how rows can be made ready in a file of their own; None where they cannot, or it would gain nothing."""
         from asbuilt.register import geopackage_rows
 
@@ -445,8 +447,7 @@ class GeoPackageStore(Store):
         if table in WITH_POINTS or table == layout.LINES or self.rows(f"SELECT 1 FROM main.{table} LIMIT 1"):
             return None
         cells = {name: values for name, values in more.items() if name in layout.kinds(table)}
-        taken = geopackage_rows.taken(table, incoming, layer, cells, same)
-        return None if taken.asked else taken
+        return geopackage_rows.taken(table, incoming, layer, cells, same)
 
     def _take_over(self, table: str, file: Path, count: int) -> None:
         """Take rows that were made ready, with their indexes: SQLite copies both as they lie, as the tables are alike.
@@ -467,7 +468,7 @@ class GeoPackageStore(Store):
         incoming: Incoming,
         layer: str,
         rows: Ints,
-        cells: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array],
+        cells: Mapping[str, Cells],
         same: Mapping[str, str | int],
     ) -> None:
         """Insert rows of the placed file, with cells that take the place of the file's or are added."""
@@ -477,7 +478,8 @@ class GeoPackageStore(Store):
             if name in layout.kinds(table) and name not in cells:
                 columns.setdefault(name, f'p."{name}"')
         columns |= {name: f'a."{name}"' for name in cells}
-        self.stage("added", {"taken_from": fids[rows], **cells})
+        made = {name: values(slice(None)) if callable(values) else values for name, values in cells.items()}
+        self.stage("added", {"taken_from": fids[rows], **made})
         self.execute(
             f"INSERT INTO main.{table} ({quoted(list(columns))}) SELECT {', '.join(columns.values())} "
             f"FROM temp.added a JOIN placed.{layer} p ON p.fid = a.taken_from ORDER BY a.nr",
@@ -486,7 +488,7 @@ class GeoPackageStore(Store):
         self.execute("DROP TABLE temp.added")
 
     def _take(self, taken: Taken) -> None:
-        """Insert all rows of a layer of the placed file."""
+        """Insert rows of the placed file, by their numbers one behind the other."""
         for name, values in taken.asked.items():
             self._handed_over(name)[:] = values
         taken.into(self._database)
@@ -543,11 +545,11 @@ class GeoPackageStore(Store):
         from asbuilt.layers import rtree
 
         index, known = f"rtree_{table}_geom", np.isfinite(sides[0])
-        before = self.columns(f"SELECT id, minx, maxx, miny, maxy FROM {index}", 5)
-        number = np.concatenate([np.asarray(fid)[known], ints(before[0])])
-        west, east, south, north = (
-            np.concatenate([own[known], floats(theirs)]) for own, theirs in zip(sides, before[1:], strict=True)
-        )
+        before = self.arrays(f"SELECT id, minx, maxx, miny, maxy FROM {index}", [ints, *[floats] * 4])
+        own = [np.asarray(fid), *sides]
+        if len(before[0]) or not known.all():
+            own = [np.concatenate([one[known], theirs]) for one, theirs in zip(own, before, strict=True)]
+        number, west, east, south, north = own
         return rtree.node_size(self._database, index), number, west, east, south, north
 
     def restore(self, earlier: Ints) -> None:

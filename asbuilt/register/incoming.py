@@ -9,7 +9,7 @@ import hashlib
 import json
 import uuid
 from concurrent.futures import Executor, ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,9 +18,10 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats, Ints, as_floats, as_ints
+from asbuilt.arrays import Floats, Ints, as_floats, as_ints, as_one, first_bytes, of_rows
 from asbuilt.checks import as_found
 from asbuilt.errors import InputFileError
+from asbuilt.held import blocks, held, let_go
 from asbuilt.inputs.vectors import file_digest
 from asbuilt.layers import shapes
 from asbuilt.line import projection
@@ -100,6 +101,7 @@ class Incoming:
     """Accuracy that was accepted of a change of datum, metres."""
     place_accuracy: dict[str, pa.Array]
     """Columns of the joints' place accuracy with that of the change of datum in it; none where no datum changed."""
+    _whole_columns: dict[str, pa.Array] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def is_of_parts(self) -> bool:
@@ -119,11 +121,17 @@ class Incoming:
 
     def text(self, column: str) -> pa.Array:
         """Give a text column of the joints."""
-        return self.tables["joints"][column].combine_chunks()
+        return self._column(column)
 
     def number(self, column: str) -> Floats:
         """Give a number column of the joints; unknown is NaN."""
-        return as_floats(self.tables["joints"][column].combine_chunks().cast(pa.float64()))
+        return as_floats(self._column(column).cast(pa.float64()))
+
+    def _column(self, column: str) -> pa.Array:
+        """Give a column of the joints as one array: made once, as it is asked for by many."""
+        if column not in self._whole_columns:
+            self._whole_columns[column] = _one(self.tables["joints"], column)
+        return self._whole_columns[column]
 
 
 def read_incoming(
@@ -149,6 +157,11 @@ def read_incoming(
         return _incoming(file, register_crs, main, accept_m, beside)
 
 
+def _one(table: pa.Table, name: str) -> pa.Array:
+    """Give a column as one array."""
+    return held(as_one(table[name]), table.num_rows)
+
+
 def _layer(file: PlacedFile, layer: str) -> tuple[pa.Table, Ints]:
     """Read the columns of a layer that a register keeps, and the number of the feature of each row."""
     return file.numbered(layer, [name for name in file.columns[layer] if name in layout.REGISTER_LAYERS[layer].columns])
@@ -167,7 +180,7 @@ def _incoming(
     for layer in (*layout.JOB_LAYERS, *layout.BESIDE):
         tables[layer], fids[layer] = records.result() if layer == "inspections" else _layer(file, layer)
     lines = [_measured(line) for line in file.table(layout.LINES, ("route",), geometry=True)[GEOMETRY].to_pylist()]
-    own_uid = tables["joints"]["joint_uid"].combine_chunks()
+    own_uid = _one(tables["joints"], "joint_uid")
     own_routes = sorted(pc.unique(tables["joints"]["route"]).to_pylist())
     if main is not None:
         tables = _under_main(tables, main)
@@ -187,9 +200,15 @@ def _incoming(
     spots = mixed(content ^ mixed(steps(easting).view(np.uint64)) ^ (steps(northing).view(np.uint64) << np.uint64(1)))
     of_beside = _beside(tables, lines)
     whole = hashlib.sha256(np.sort(spots).tobytes() + loose.tobytes() + of_beside.encode())
-    accuracy = _place_accuracy(joints, step, str(file.run["coordinate_unit"]))
+    accuracy = held(_place_accuracy(joints, step, str(file.run["coordinate_unit"])), len(content))
     for name, values in accuracy.items():
         tables["joints"] = tables["joints"].set_column(joints.column_names.index(name), name, values)
+    columns = {
+        "easting": easting, "northing": northing, "station_number": station_numbers(_one(joints, "station")),
+        "content": content.view(np.int64), "record_joint": record_joint,
+        "record_content": record_content.view(np.int64), "finding_joint": finding_joint,
+        "own_uid": own_uid, "place_accuracy": accuracy,
+    }  # fmt: skip
     return Incoming(
         path=path,
         sha256=of_file.result(),
@@ -200,22 +219,14 @@ def _incoming(
         tables=tables,
         fids=fids,
         lines=_carried_lines(path, lines, step, register_crs),
-        easting=easting,
-        northing=northing,
-        station_number=station_numbers(joints["station"].combine_chunks()),
-        content=content.view(np.int64),
-        record_joint=record_joint,
-        record_content=record_content.view(np.int64),
-        finding_joint=finding_joint,
         finding_uid=_finding_uids(found),
         whole=whole.hexdigest(),
         beside=of_beside,
         main=main,
-        own_uid=own_uid,
         own_routes=own_routes,
         size_unit=str(file.run["size_unit"]),
         accept_m=accept_m,
-        place_accuracy=accuracy,
+        **held(columns, len(content)),
     )
 
 
@@ -223,19 +234,20 @@ def _under_main(tables: dict[str, pa.Table], main: str) -> dict[str, pa.Table]:
     """Put the routes of a job under a main; its joints are then others than those of a route of the same name."""
     under = {layer: _routes_under_main(table, main) for layer, table in tables.items()}
     joints = under["joints"]
-    known = tables["joints"]["joint_uid"].combine_chunks()
-    uids = joint_uids(joints["route"].combine_chunks(), joints["joint"].combine_chunks())
+    known = _one(tables["joints"], "joint_uid")
+    uids = joint_uids(_one(joints, "route"), _one(joints, "joint"))
     for layer in layout.JOB_LAYERS:
         table = under[layer]
-        at = pc.index_in(table["joint_uid"].combine_chunks(), value_set=known)
-        under[layer] = table.set_column(table.column_names.index("joint_uid"), "joint_uid", uids.take(at))
+        [at] = _indexes([_one(table, "joint_uid")], known)
+        of = held(uids.take(pa.array(at, mask=at < 0)), table.num_rows)
+        under[layer] = table.set_column(table.column_names.index("joint_uid"), "joint_uid", of)
     return under
 
 
 def _routes_under_main(table: pa.Table, main: str) -> pa.Table:
     """Name the routes of a layer as they are called under a main."""
-    route = pc.binary_join_element_wise(pa.scalar(f"{main}: "), table["route"].combine_chunks(), "")
-    return table.set_column(table.column_names.index("route"), "route", route)
+    route = pc.binary_join_element_wise(pa.scalar(f"{main}: "), table["route"], "")
+    return table.set_column(table.column_names.index("route"), "route", held(as_one(route), table.num_rows))
 
 
 def _record_digests(records: pa.Table, main: str | None) -> Digests:
@@ -327,8 +339,12 @@ def digests(table: pa.Table, *, computed: bool = False) -> Digests:
     True
     """
     # Some at a time, so that what is made of them is at hand when it is needed next.
-    parts = [_some_digests(rows, computed) for rows in table.to_batches(max_chunksize=_ROWS)]
-    return np.concatenate([np.zeros(0, dtype=np.uint64), *parts])
+    parts = [np.zeros(0, dtype=np.uint64)]
+    for rows in table.to_batches(max_chunksize=_ROWS):
+        parts.append(_some_digests(rows, computed))
+        if rows.num_rows == _ROWS:
+            let_go()
+    return np.concatenate(parts)
 
 
 def _some_digests(rows: pa.RecordBatch, computed: bool) -> Digests:
@@ -443,13 +459,11 @@ def _place_accuracy(joints: pa.Table, step: projection.Step, unit: str) -> dict[
 
 def _joints_of(path: Path, tables: dict[str, pa.Table]) -> tuple[Ints, Ints]:
     """Find the joint of each inspection and of each finding; every joint has a joint_uid of its own."""
-    named = [tables[layer]["joint_uid"].combine_chunks() for layer in ("joints", "inspections", "findings")]
+    named = [_one(tables[layer], "joint_uid") for layer in ("joints", "inspections", "findings")]
     uid = named[0]
     if uid.null_count:
         raise InputFileError(f"{path}: {uid.null_count} joints have no joint_uid; make the file anew")
-    # Asked in one go, as most of the time goes into the list of those known.
-    first = as_ints(pc.index_in(pa.concat_arrays(named), value_set=uid), -1)
-    own, of_records, of_findings = np.split(first, np.cumsum([len(one) for one in named[:2]]))
+    own, of_records, of_findings = _indexes(named, uid)
     twice = np.flatnonzero(own != np.arange(len(own)))
     if len(twice):
         raise InputFileError(f"{path}: joint_uid {uid[twice[0]]} stands at more than one joint; make the file anew")
@@ -458,6 +472,33 @@ def _joints_of(path: Path, tables: dict[str, pa.Table]) -> tuple[Ints, Ints]:
         if lost.any() or (layer == "inspections" and column.null_count):
             raise InputFileError(f"{path}: {layer} has rows whose joint is not in layer joints; make the file anew")
     return of_records, of_findings
+
+
+def _indexes(named: list[pa.Array], known: pa.Array) -> list[Ints]:
+    """Find texts of columns among those known, each by its first place; -1 where it is not one of them.
+
+    Of a large job those that begin alike are looked for by themselves: the list of those known takes the memory.
+
+    Examples
+    --------
+    >>> [one.tolist() for one in _indexes([pa.array(["B", None, "C"]), pa.array(["A"])], pa.array(["A", "B", "B"]))]
+    [[1, -1, -1], [0]]
+    """
+    groups = max(len(blocks(len(known))), 1)
+    group, of_known = ([first_bytes(one) % groups for one in some] for some in (named, [known]))
+    found = [np.full(len(one), -1, dtype=np.int64) for one in named]
+    for part in range(groups):
+        among = np.flatnonzero(of_known[0] == part)
+        some = [np.flatnonzero(of == part) for of in group]
+        # Asked in one go, as most of the time goes into the list of those known.
+        asked = pa.concat_arrays([of_rows(one, rows) for one, rows in zip(named, some, strict=True)])
+        at = as_ints(pc.index_in(asked, value_set=of_rows(known, among)), -1)
+        place = np.where(at < 0, -1, np.append(among, -1)[at])
+        for one, rows, of in zip(
+            found, some, np.split(place, np.cumsum([len(rows) for rows in some])[:-1]), strict=True
+        ):
+            one[rows] = of
+    return found
 
 
 def station_numbers(station: pa.Array) -> Floats:

@@ -12,6 +12,7 @@ import pyarrow.compute as pc
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Ints
+from asbuilt.held import held
 from asbuilt.register import again, exchanged, fields, merge, renumbered
 from asbuilt.register.agreed import Settled
 from asbuilt.register.apart import keep_apart
@@ -89,9 +90,11 @@ def plan_load(
     of = decision.pair[matched]
     fid, first_load = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64)
     fid[matched], first_load[matched] = register["fid"][of], register["first_load_id"][of]
-    uid = pc.replace_with_mask(
-        incoming.text("joint_uid"), pa.array(matched), pa.array(register["joint_uid"][of], pa.string())
-    )
+    uid = incoming.text("joint_uid")
+    if len(of):
+        uid = held(
+            pc.replace_with_mask(uid, pa.array(matched), pa.array(register["joint_uid"][of], pa.string())), count
+        )
     moving = np.isin(decision.what, (merge.NEW, merge.UPDATED))
     end_records, kept = _records_to_end(store, incoming, decision, fid)
     kept |= _records_of_others(store, incoming, decision, fid, result)
@@ -208,6 +211,8 @@ def _second_names(
 ) -> Ints:
     """Find joints of a job of a part of its line that stand where another job has a joint of another number."""
     rows = _of_others(store, incoming, decision, pairs, register)
+    if not len(rows):
+        return rows
     pair = decision.pair[rows]
     named, station = (np.array(incoming.text(name).to_pylist(), dtype=object)[rows] for name in ("joint", "station"))
     numbers = np.array(

@@ -8,7 +8,7 @@ import numpy as np
 import pyarrow as pa
 
 from asbuilt.addresses import shown
-from asbuilt.arrays import Ints
+from asbuilt.arrays import Ints, as_one, in_a_row, of_rows
 from asbuilt.register import beside, fields, layout, merge, naming
 from asbuilt.register.arrow_kinds import typed
 from asbuilt.register.incoming import Incoming
@@ -54,7 +54,7 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
     renamed = incoming.main is not None or not plan.uid.equals(incoming.text("joint_uid"))
     standing: dict[str, str | int] = {"load_id": number, "state": "standing"}
     of = incoming.record_joint[plan.add_records]
-    more: dict[str, Any] = {"content": incoming.record_content[plan.add_records]}
+    more: dict[str, Any] = {"content": incoming.record_content[in_a_row(plan.add_records)]}
     if renamed:
         more["joint_uid"] = plan.uid.take(pa.array(of))
     more |= _routes_of(incoming, "inspections", plan.add_records)
@@ -133,6 +133,8 @@ def _write_joints(store: Store, incoming: Incoming, plan: Plan, number: int) -> 
         to_earlier(store, "changed", number, "superseded")
         store.remove_joints("changed")
     rows = np.flatnonzero(np.isin(what, (merge.NEW, merge.UPDATED)))
+    # Where all are written, none is copied.
+    some = in_a_row(rows)
     fid, first = plan.fid[rows], plan.first_load[rows]
     new = fid == 0
     fid[new] = next_fid + np.arange(new.sum())
@@ -150,11 +152,11 @@ def _write_joints(store: Store, incoming: Incoming, plan: Plan, number: int) -> 
     store.add(
         "joints", incoming, "joints", rows,
         {
-            "fid": fid, "joint_uid": plan.uid.take(pa.array(rows)), "easting": incoming.easting[rows],
-            "northing": incoming.northing[rows], "elevation": incoming.number("elevation")[rows],
-            "station_number": incoming.station_number[rows], "first_load_id": first,
-            "content": incoming.content[rows], **_routes_of(incoming, "joints", rows),
-            **{name: values.take(pa.array(rows)) for name, values in incoming.place_accuracy.items()}, **kept,
+            "fid": fid, "joint_uid": of_rows(plan.uid, rows), "easting": incoming.easting[some],
+            "northing": incoming.northing[some], "elevation": incoming.number("elevation")[some],
+            "station_number": incoming.station_number[some], "first_load_id": first,
+            "content": incoming.content[some], **_routes_of(incoming, "joints", rows),
+            **{name: of_rows(values, rows) for name, values in incoming.place_accuracy.items()}, **kept,
         },
         {name: value for name, value in (same | own).items() if name not in kept},
     )  # fmt: skip
@@ -164,7 +166,7 @@ def _routes_of(incoming: Incoming, layer: str, rows: Ints) -> dict[str, Any]:
     """Give the routes that stand in place of the file's, where the job is put under a main."""
     if incoming.main is None:
         return {}
-    return {"route": incoming.tables[layer]["route"].combine_chunks().take(pa.array(rows))}
+    return {"route": as_one(incoming.tables[layer]["route"]).take(pa.array(rows))}
 
 
 def _end(store: Store, table: str, fid: Ints, number: int) -> None:

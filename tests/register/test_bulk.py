@@ -13,12 +13,15 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pytest
-from registers import placed
+from loads_at_random import JOBS, drawn, load_all
+from pyproj import CRS
+from registers import contents, placed
 
-from asbuilt import cli
+from asbuilt import cli, held, stored, waiting
 from asbuilt.errors import OutputError
-from asbuilt.register import geopackage_rows, geopackage_store, layout, postgis_rows, search, writing
-from asbuilt.register.incoming import digests
+from asbuilt.placed import read_placed
+from asbuilt.register import geopackage_rows, geopackage_store, incoming, layout, postgis_rows, search, writing
+from asbuilt.register.incoming import digests, read_incoming
 from asbuilt.register.loading import load
 from asbuilt.register.opening import make_register, open_existing
 from asbuilt.register.question import Question
@@ -120,6 +123,60 @@ def test_records_that_cannot_be_made_ready_beside_the_joints_come_behind_them(fi
     monkeypatch.setattr(geopackage_rows, "_fill", full)
     assert first_loads(1) == behind
     assert len(filled) == 2
+
+
+def few_at_a_time(monkeypatch, rows):
+    """Let a load hold all columns in files, and read, digest and write so many rows at a time."""
+    for of, name, value in (
+        (held, "IN_MEMORY", 0), (held, "AT_ONCE", rows), (waiting, "IN_MEMORY", 0), (stored, "ROWS", rows),
+        (incoming, "_ROWS", rows), (geopackage_store, "MANY", 1),
+    ):  # fmt: skip
+        monkeypatch.setattr(of, name, value)
+
+
+@pytest.mark.parametrize("main", [None, "North"])
+@pytest.mark.parametrize("rows", [1, 5])
+def test_a_register_filled_some_rows_at_a_time_is_that_filled_at_once(folder, monkeypatch, rows, main):
+    of_many = JOB | {"routes": ("A", "B", "East crossing")}
+    first = placed(folder / "first.gpkg", "Contract 1", **of_many)
+    second = placed(folder / "second.gpkg", "Contract 2", north=5000.0, **(JOB | {"routes": ("C", "D")}))
+    corrected = placed(folder / "corrected.gpkg", "Contract 1", **(of_many | {"gauge": {}}))
+    filled = []
+    for name in ("at_once", "few"):
+        register = str(folder / f"{name}-{rows}-{main}.gpkg")
+        for job in (first, second, corrected):
+            load(job, register, main=main, by="R. Vance")
+        filled.append(everything(register))
+        few_at_a_time(monkeypatch, rows)
+    assert filled[0]["joints_earlier"]
+    assert filled[1] == filled[0]
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_random_loads_some_rows_at_a_time_are_those_at_once(register, tmp_path, monkeypatch, seed):
+    chance = np.random.default_rng(seed)
+    jobs = [drawn(chance, tmp_path / f"{at}.gpkg", str(chance.choice(JOBS)), branch=at % 2 == 0) for at in range(4)]
+    found = []
+    for name in (str(tmp_path / "at_once.gpkg"), register):
+        load_all(name, jobs)
+        found.append(contents(name, *(table for table in layout.REGISTER_LAYERS if table != "register")))
+        few_at_a_time(monkeypatch, 1 + seed)
+    assert found[1] == found[0]
+
+
+def test_what_a_load_has_read_is_not_in_memory(folder, monkeypatch):
+    few_at_a_time(monkeypatch, 2)
+    job = read_incoming(read_placed(placed(folder / "first.gpkg", "Contract 1", **JOB)), CRS("EPSG:6418"))
+    files = [of for _, of in held._mapped_now()]
+    octets = {
+        f"{layer}.{name}": one.address for layer, table in job.tables.items()
+        for name, column in zip(table.column_names, table.columns, strict=True) for chunk in column.chunks
+        for one in chunk.buffers() if one is not None and one.size
+    }  # fmt: skip
+    octets |= {name: value.ctypes.data for name, value in vars(job).items() if isinstance(value, np.ndarray)}
+    octets |= {f"number of {name}": value.ctypes.data for name, value in job.fids.items() if len(value)}
+    assert len(octets) > 90
+    assert [name for name, one in octets.items() if not any(one in of for of in files)] == []
 
 
 @pytest.mark.parametrize("late", [False, True])
