@@ -96,7 +96,13 @@ def accepted(asked: Question) -> float | None:
     )
 
 
-def conditions(asked: Question, station_units: Collection[str]) -> tuple[list[str], dict[str, Any]]:
+OVER = "(coalesce(j.deflection_deg, j.deflection_floor_deg) > :over_deg OR j.measured_deg > :over_deg)"
+MAY_BE_OVER = (f"(NOT coalesce({OVER}, FALSE) AND coalesce(j.deflection_deg, j.measured_deg) IS NULL "
+               "AND coalesce(j.deflection_ceiling_deg > :over_deg, TRUE))")  # fmt: skip
+"""What stands in place of `OVER` for joints whose deflection nothing bounds below what is asked for."""
+
+
+def conditions(asked: Question, station_units: Collection[str], over: str = OVER) -> tuple[list[str], dict[str, Any]]:
     """Give what does not concern places as SQL on joints `j`, with its values.
 
     Parameters
@@ -104,6 +110,8 @@ def conditions(asked: Question, station_units: Collection[str]) -> tuple[list[st
     asked : Question
     station_units : collection of str
         Units in which the routes asked for have their stations.
+    over : OVER or MAY_BE_OVER
+        Which joints are meant where the question asks for those deflected by more than so much.
     """
     if (asked.from_station or asked.to_station) and not asked.routes:
         raise AsbuiltError("--from, --to: a station means nothing without its route; add --route")
@@ -127,6 +135,9 @@ def conditions(asked: Question, station_units: Collection[str]) -> tuple[list[st
     if asked.changed_since is not None:
         values["changed_since"] = asked.changed_since.isoformat()
         sql.append(f"j.joint_uid IN ({CHANGED})")
+    if asked.over_deg is not None:
+        values["over_deg"] = asked.over_deg
+        sql.append(over)
     return sql + _of_joint(asked, values) + _with_record(asked, values), values
 
 
@@ -194,16 +205,7 @@ def _of_joint(asked: Question, values: dict[str, Any]) -> list[str]:
                    "AND i.photo IS NOT NULL)")  # fmt: skip
     if asked.unmarked and not asked.findings:
         sql.append(f"EXISTS (SELECT 1 FROM findings f WHERE f.joint_uid = j.joint_uid AND {_UNMARKED})")
-    if asked.over_deg is not None:
-        values["over_deg"] = asked.over_deg
-        sql.append(OVER)
     return sql
-
-
-OVER = "(coalesce(j.deflection_deg, j.deflection_floor_deg) > :over_deg OR j.measured_deg > :over_deg)"
-MAY_BE_OVER = (f"(NOT coalesce({OVER}, FALSE) AND coalesce(j.deflection_deg, j.measured_deg) IS NULL "
-               "AND coalesce(j.deflection_ceiling_deg > :over_deg, TRUE))")  # fmt: skip
-"""What stands in place of `OVER` for joints whose deflection nothing bounds below what is asked for."""
 
 
 _UNMARKED = f"f.state = 'standing' AND {LATEST_MARK.format(finding='f')} = 'open'"

@@ -481,8 +481,7 @@ def _choose(
     store: Store, asked: Question, near: Place | None, within: float | None, *, over: str = question.OVER
 ) -> tuple[Ints, Floats]:
     """Choose the joints: their numbers, and how far each is, metres; NaN where no place is named."""
-    sql, values = question.conditions(asked, _station_units(store, asked))
-    sql = [over if one == question.OVER else one for one in sql]
+    sql, values = question.conditions(asked, _station_units(store, asked), over)
     polygons = places.area(asked.area, store.crs, question.accepted(asked)) if asked.area is not None else None
     if near is None:
         fid, *_, route, along = _slim(store, sql, values, None, polygons)
