@@ -21,6 +21,7 @@ from asbuilt.register.incoming import Incoming, read_incoming
 from asbuilt.register.layout import BESIDE, main_route
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.mains import loads_without_main, main_before, put_under_main, refuse_the_same_main
+from asbuilt.register.merge import TOLERANCE_M
 from asbuilt.register.opening import make_register, open_register
 from asbuilt.register.planning import Plan, plan_load
 from asbuilt.register.store import Store, who
@@ -30,8 +31,6 @@ from asbuilt.register.writing import write
 Progress = Callable[[str, int, int], None]
 
 STEPS = ("read the placed job", "match its joints", "merge")
-TOLERANCE_M = 0.3048
-"""One foot."""
 
 
 def load(
@@ -152,7 +151,8 @@ def load(
             ending.tell(before, incoming, () if plan is None else plan.waiting_routes, result)
             report(STEPS[2], 2, len(STEPS))
             if not dry_run and plan is not None and result.changed:
-                write(store, incoming, plan, tolerance_m, name, result)
+                asked = {"replaces": list(replaces), "end_tests": bool(result.tests_ended)}
+                write(store, incoming, plan, tolerance_m, asked, name, result)
                 keep_agreed(store, incoming, agreed or {}, name, result)
             if not dry_run and replaced:
                 result.load = result.load or _latest_load(store, incoming.job)

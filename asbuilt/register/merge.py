@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from asbuilt.arrays import Bools, Floats, Ints
 
 NEW, UPDATED, UNCHANGED, CONFLICT = 0, 1, 2, 3
+TOLERANCE_M = 0.3048
+"""One foot: places nearer to one another are one, unless a load is told another distance."""
 MOVED = 0.001
 """Metres: less is a rounding of coordinates, not another place."""
 FAR = 100.0

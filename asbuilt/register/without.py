@@ -7,6 +7,8 @@ was not kept, as by a load of an earlier version, is taken for nothing, or refus
 from __future__ import annotations
 
 import json
+import re
+import shlex
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NoReturn
@@ -19,6 +21,7 @@ from asbuilt.errors import InputFileError
 from asbuilt.register import fields, layout, merge
 from asbuilt.register.arrow_kinds import typed
 from asbuilt.register.layout import run_told
+from asbuilt.register.merge import TOLERANCE_M
 from asbuilt.register.store import Store, quoted, today
 
 _STATE = tuple(dict.fromkeys((*fields.NEEDED, "first_load_id", "gave_way")))
@@ -295,18 +298,59 @@ def refuse_under(store: Store, number: int, what: str) -> NoReturn:
     ------
     InputFileError
     """
-    job, latest = store.rows(
-        "SELECT l.job, max(o.load_id) FROM loads l JOIN loads o ON o.job = l.job AND o.state = 'standing' "
-        "WHERE l.load_id = :number GROUP BY l.job",
+    loads = store.rows(
+        "SELECT o.load_id, o.job, o.file, o.tolerance_m, o.run, EXISTS (SELECT 1 FROM joint_service s "
+        "WHERE s.load_id = o.load_id) FROM loads l JOIN loads o ON o.job = l.job AND o.state = 'standing' "
+        "AND o.load_id >= l.load_id WHERE l.load_id = :number ORDER BY o.load_id",
         number=number,
-    )[0]
+    )
+    latest, job = loads[-1][:2]
     first, again = "it", "its file"
     if latest != number:
         first, again = f"the loads of that job, from load {latest} back to load {number},", "their files"
     raise InputFileError(
         f"{store.name}: load {number} ({job}) {what}; undo {first} first, and load {again} again "
-        f"afterwards: asbuilt load --undo {latest} --into {store.name}"
+        f"afterwards. To undo: asbuilt load --undo {latest} --into {_typed(store.name)}. To load again: "
+        + "; then ".join(_command(store.name, *one[2:]) for one in loads)
     )
+
+
+def _command(register: str, file: str, tolerance_m: float | None, run: str | None, replaced: Any) -> str:
+    """Give the command by which a file was loaded, as far as its load says that.
+
+    Examples
+    --------
+    >>> run = '{"main": "Elm Street 2031", "replaces": ["A"], "end_tests": true}'
+    >>> _command("r.gpkg", "joints.gpkg", 0.3048, run, True)
+    'asbuilt load joints.gpkg --into r.gpkg --main "Elm Street 2031" --replaces A --end-tests'
+    >>> _command("r.gpkg", "joints.gpkg", 0.3048, "{}", True)
+    'asbuilt load joints.gpkg --into r.gpkg (with --replaces and what it replaced)'
+    """
+    told = run_told(run)
+    options: list[tuple[str, str]] = [("--main", told["main"])] if told.get("main") else []
+    if tolerance_m not in (None, TOLERANCE_M):
+        options.append(("--tolerance", f"{tolerance_m!r}m"))
+    if told.get("accept_m"):
+        options.append(("--accept-accuracy", f"{told['accept_m']!r}m"))
+    options += [("--replaces", one) for one in told.get("replaces", ())]
+    words = ["asbuilt load", _typed(file), "--into", _typed(register)]
+    words += [f"{name} {_typed(value)}" for name, value in options] + ["--end-tests"] * bool(told.get("end_tests"))
+    # A load of an earlier version does not say by which words.
+    unsaid = " (with --replaces and what it replaced)" if replaced and not told.get("replaces") else ""
+    return " ".join(words) + unsaid
+
+
+def _typed(text: str) -> str:
+    """Write a word of a command as it is typed.
+
+    Examples
+    --------
+    >>> _typed("joints.gpkg"), _typed("Elm Street 2031")
+    ('joints.gpkg', '"Elm Street 2031"')
+    """
+    if re.fullmatch(r"[\w./:@=+~,\\-]+", text):
+        return text
+    return shlex.quote(text) if set(text) & set('"$`\\!') else f'"{text}"'
 
 
 _WORDS = {fields.INSPECTION: "inspection", fields.PLACE: "place"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -18,7 +19,16 @@ from asbuilt.register.store import Store, insert, now
 from asbuilt.register.undo import to_earlier
 
 
-def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: str, result: Loaded) -> None:
+def write(
+    store: Store,
+    incoming: Incoming,
+    plan: Plan,
+    tolerance_m: float,
+    asked: Mapping[str, Any],
+    by: str,
+    result: Loaded,
+) -> None:
+    """Write what a load brings; what else was asked of it is kept with it."""
     number = 1 + int(store.rows("SELECT coalesce(max(load_id), 0) FROM loads")[0][0])
     result.load = number
     insert(
@@ -38,6 +48,7 @@ def write(store: Store, incoming: Incoming, plan: Plan, tolerance_m: float, by: 
         conflicts=layout.as_json(result.conflicts + result.settled_out),
         run=layout.as_json(
             incoming.run
+            | dict(asked)
             | {"main": incoming.main, "routes": incoming.own_routes, "records_of_loads": result.records_of_loads}
             | {
                 "gave_way_to": result.gave_way_to,

@@ -109,6 +109,18 @@ def test_records_that_would_be_there_twice_are_so_too_where_their_job_ended_its_
     with pytest.raises(InputFileError, match="from load 4 back to load 3, first, and load their files again") as said:
         undo(2, register)
     assert "load 3 (North) brought records that load 2 had ended in another job's log" in str(said.value)
+    assert str(said.value).count(f"asbuilt load {tmp_path}/job_") == 2
+
+
+def test_a_refusal_gives_the_command_by_which_the_file_was_loaded(tmp_path, job):
+    register = str(tmp_path / "command.gpkg")
+    load(job("North"), register)
+    load(job("South", east=1.2), register, tolerance_m=0.6096, accept_m=1.0)
+    with pytest.raises(InputFileError) as said:
+        undo(1, register)
+    told = str(said.value)
+    assert told.endswith(f"job_1.gpkg --into {register} --tolerance 0.6096m --accept-accuracy 1.0m")
+    assert f"To undo: asbuilt load --undo 2 --into {register}. " in told
 
 
 def test_joints_that_a_load_left_out_rest_on_what_they_contradict_though_their_job_was_loaded_again(tmp_path, job):
