@@ -7,9 +7,12 @@ add up to.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 import numpy as np
+import numpy.typing as npt
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
@@ -22,8 +25,10 @@ from asbuilt.notes import OfRoutes
 if TYPE_CHECKING:
     from asbuilt.judging.readings import Readings
     from asbuilt.judging.survey import Seen
-    from asbuilt.line.routes import Routes
+    from asbuilt.line.routes import Located, Routes
     from asbuilt.placing.joints import Joints
+
+_Kind = TypeVar("_Kind", bound=np.generic)
 
 _SURE = np.log(1e5)
 """How much likelier the survey is by the other way than as written, at least: by 100,000 times."""
@@ -134,17 +139,29 @@ def misread(
     if not len(shown.turn[0]):
         return none
     scale = _scatter(measured, joints.route, len(routes.names), sigma)[joints.route]
-    as_written, _ = _left(shown, seen, measured, scale, Way(""), joints.route)
     ways = [way for way in _WAYS if in_inches or way.reason != CENTIMETRES_SHOWN]
-    each = [_left(shown, seen, measured, scale, way, joints.route) for way in ways]
-    left, without = (np.stack(one) for one in zip(*each, strict=True))
+    summed = _Sums.of(shown, seen.located)
+    every = summed(np.ones(len(joints)))
+    usual = [_usual(one, joints.route) for one in (measured.vector.one, measured.vector.other)]
+    as_read = _added(summed, every, measured, usual, scale, joints.route, Way(""))
+    added = {(0, 1.0): as_read} | {
+        (way.rows, way.times): _added(summed, every, measured, usual, scale, joints.route, way)
+        for way in ways
+        if way.rows or way.times != 1.0
+    }
+    as_written = _left(shown, as_read, Way(""))
+    of_ways = [added[way.rows, way.times] for way in ways]
+    left = np.stack([_left(shown, one, way) for one, way in zip(of_ways, ways, strict=True)])
+    without = np.stack([one.without for one in of_ways])
     left[:, np.isnan(as_written)] = np.nan
     gains = np.clip(np.nan_to_num(as_written - left) / 2.0, -_AT_ONE, _AT_ONE)
     terms = np.where(np.isnan(left), 0, np.sum(np.isfinite(shown.turn), axis=0))
     place = between(routes.along, seen.located)
     notes = list[OfRoutes]()
     reason = {way.reason: np.zeros(len(joints), dtype=np.bool_) for way in ways if way.reason is not None}
-    for route in np.unique(shown.route[_could_be(gains, shown.route)]).tolist():
+    # Over a stretch of which readings tell enough, what is added is more than nothing, too.
+    likely = gains + np.nan_to_num(_UNTOLD * without - left)
+    for route in np.unique(shown.route[_could_be(likely, shown.route)]).tolist():
         rows = np.flatnonzero(shown.route == route)
         while (
             found := _best(gains[:, rows], as_written[rows], left[:, rows], without[:, rows], terms[:, rows])
@@ -180,20 +197,22 @@ def _shown(routes: Routes, seen: Seen, plain: Bools) -> _Shown:
     count = len(routes.easting)
     alone = seen.exact & (routes.sigma_horizontal is not None)
     own = np.flatnonzero(alone & plain)
-    turned = in_right_and_up(seen.turned)
+    found = replace(seen.turned, measured=seen.turned.measured.take(own), toward=seen.turned.toward[own])
+    turned = in_right_and_up(found)
     unknown_up = seen.level | (routes.sigma_vertical is None)
-    right, up = turned.one[own], np.where(unknown_up[own], np.nan, turned.other[own])
-    shared = _sums(seen, (~alone).astype(np.float64), count, 1) > 0.0
+    right, up = turned.one, np.where(unknown_up[own], np.nan, turned.other)
+    vertex, weight = seen.located
+    shared, unlike = (_at_each_shot(vertex, (1.0 - weight, weight), where, count) > 0.0 for where in (~alone, ~plain))
     inner = np.zeros(count, dtype=np.bool_)
     inner[1:-1] = routes.vertex_route[2:] == routes.vertex_route[:-2]
-    shot = np.flatnonzero(shared & inner & (_sums(seen, (~plain).astype(np.float64), count, 1) <= 0.0))
+    shot = np.flatnonzero(shared & inner & ~unlike)
     shot = shot[_covered(routes, seen, shot)]
     along, deviation = _at_shots(routes, shot)
     place = np.concatenate([between(routes.along, seen.located)[own], routes.along[shot]])
     order = np.argsort(place, kind="stable")
     return _Shown(
         turn=np.concatenate([[right, up], along], axis=1)[:, order],
-        variance=np.concatenate([[turned.variance_one[own], turned.variance_other[own]], deviation], axis=1)[:, order],
+        variance=np.concatenate([[turned.variance_one, turned.variance_other], deviation], axis=1)[:, order],
         route=np.concatenate([routes.vertex_route[seen.located.vertex[own]], routes.vertex_route[shot]])[order],
         place=place[order],
         joint=np.concatenate([own, np.full(len(shot), -1)])[order],
@@ -247,33 +266,97 @@ def _scatter(measured: Readings, route: Ints, routes: int, sigma: float) -> Floa
     return found
 
 
-def _left(
-    shown: _Shown, seen: Seen, measured: Readings, scale: Floats, way: Way, route: Ints
-) -> tuple[Floats, Floats]:  # fmt: skip
-    """Give the squares of what readings leave of each turn, and of all of it, in variances of both, shapes (turns,).
+class _Sums(NamedTuple):
+    """Sums values of joints at each turn: of the joint that turns alone, or of all around a shot by their weights."""
 
-    A joint that was not read is taken to turn as those of its route do; NaN where most of them were not.
+    shown: _Shown
+    vertex: Ints
+    """Shot behind each joint, shape (joints,)."""
+    weights: Mapping[int, tuple[Floats, Floats]]
+    """Weights at the shot behind, and at that ahead, by the power to which they are taken; none where no shot tells."""
+
+    @classmethod
+    def of(cls, shown: _Shown, located: Located) -> _Sums:
+        back, ahead = 1.0 - located.weight, located.weight
+        shared = (shown.shot >= 0).any()
+        return cls(shown, located.vertex, {1: (back, ahead), 2: (back**2, ahead**2)} if shared else {})
+
+    def __call__(self, values: Floats, power: int = 1) -> Floats:
+        """Give the sums, shape (turns,), with the weights taken to a power."""
+        if not self.weights:
+            return values[self.shown.joint]
+        count = max(int(self.vertex.max()) + 2, int(self.shown.shot.max()) + 1)
+        at_shots = _at_each_shot(self.vertex, self.weights[power], values, count)
+        return np.where(self.shown.joint >= 0, values[self.shown.joint], at_shots[self.shown.shot])
+
+
+class _Added(NamedTuple):
+    """What readings add up to at each turn: shapes (2, turns), to the right and up, and (turns,)."""
+
+    turned: Floats
+    sureness: Floats
+    """One over the variance of what the survey shows less what they add up to; 0 where either is not known."""
+    without: Floats
+    """Squares of what the survey shows, in that variance; NaN where most of the joints were not read."""
+
+
+def _added(
+    summed: _Sums, every: Floats, measured: Readings, usual: Sequence[tuple[Floats, Floats]], scale: Floats,
+    route: Ints, way: Way,
+) -> _Added:  # fmt: skip
+    """Add up readings that stand so many joints ahead; those that were not read turn as those of their route do."""
+    read, shown = measured.vector, summed.shown
+    there = np.isfinite(read.one)
+    every_joint = np.ones(len(route), dtype=np.bool_)
+    beyond = np.flatnonzero(~_moved(every_joint, way.rows) | (_moved(route, way.rows) != route))
+
+    def taken(values: Floats, unread: Floats) -> Floats:
+        # On one route all that is unread is taken alike.
+        found = _moved(np.where(there, values, unread), way.rows)
+        found[beyond] = unread[beyond]
+        return found
+
+    parts = (read.one, read.variance_one), (read.other, read.variance_other)
+    turned, variance = (
+        np.stack(one)
+        for one in zip(
+            *(
+                (summed(taken(one, mean)), summed(taken(scale * each, spread), 2))
+                for (one, each), (mean, spread) in zip(parts, usual, strict=True)
+            ),
+            strict=True,
+        )
+    )
+    wide = variance * way.times**2 + shown.variance
+    sureness = np.divide(1.0, wide, out=np.zeros(wide.shape), where=np.isfinite(shown.turn) & (wide > 0.0))
+    own = _moved(there, way.rows)
+    own[beyond] = False
+    unread = summed(own.astype(np.float64)) < np.where(shown.joint >= 0, 1.0, _READ * every)
+    without = (np.nan_to_num(shown.turn) ** 2 * sureness).sum(axis=0)
+    return _Added(turned * way.times, sureness, np.where(unread, np.nan, without))
+
+
+def _left(shown: _Shown, added: _Added, way: Way) -> Floats:
+    """Give the squares of what readings leave of each turn, in variances of both, shape (turns,).
+
+    NaN where most of the joints were not read.
     """
-    read, count = measured.vector, int(max(seen.located.vertex.max() + 1, shown.shot.max())) + 1
-    at = np.arange(len(route)) + way.rows
-    own = np.clip(at, 0, len(route) - 1)
-    there = np.isfinite(read.one[own]) & (route[own] == route) & (own == at)
-    alone = shown.joint >= 0
+    right, up = (
+        np.nan_to_num(turn) - sign * one
+        for turn, sign, one in zip(shown.turn, (way.right, way.up), added.turned, strict=True)
+    )
+    found: Floats = right**2 * added.sureness[0] + up**2 * added.sureness[1]
+    return np.where(np.isnan(added.without), np.nan, found)
 
-    def summed(values: Floats, power: int = 1) -> Floats:
-        return np.where(alone, values[shown.joint], _sums(seen, values, count, power)[shown.shot])
 
-    left, without = np.zeros(len(alone)), np.zeros(len(alone))
-    parts = (way.right, read.one, read.variance_one), (way.up, read.other, read.variance_other)
-    for turn, error, (sign, one, variance) in zip(shown.turn, shown.variance, parts, strict=True):
-        usual, spread = _usual(one, route)
-        turned = summed(sign * way.times * np.where(there, one[own], usual))
-        wide = summed(way.times**2 * np.where(there, scale * variance[own], spread), 2) + error
-        for total, off in ((left, turn - turned), (without, turn)):
-            known = np.isfinite(turn) & (wide > 0.0)
-            total += np.divide(off**2, wide, out=np.zeros(len(alone)), where=known)
-    unread = summed(there.astype(np.float64)) < np.where(alone, 1.0, _READ * summed(np.ones(len(route))))
-    return np.where(unread, np.nan, left), np.where(unread, np.nan, without)
+def _moved(values: npt.NDArray[_Kind], rows: int) -> npt.NDArray[_Kind]:
+    """Give of each joint the value of that so many ahead; zero where there is none."""
+    found = np.zeros_like(values)
+    if rows >= 0:
+        found[: max(len(values) - rows, 0)] = values[rows:]
+    else:
+        found[-rows:] = values[:rows]
+    return found
 
 
 def _usual(one: Floats, route: Ints) -> tuple[Floats, Floats]:
@@ -285,12 +368,13 @@ def _usual(one: Floats, route: Ints) -> tuple[Floats, Floats]:
     return mean[route], square[route]
 
 
-def _sums(seen: Seen, values: Floats, count: int, power: int) -> Floats:
-    """Sum values of joints at each shot by a power of their weights there: shape (count,)."""
-    vertex, weight = seen.located
+def _at_each_shot(vertex: Ints, weights: tuple[Floats, Floats], values: Floats | Bools, count: int) -> Floats:
+    """Sum values of joints, by their weights at the shot behind and at that ahead of each: shape (count,)."""
+    back, ahead = weights
     found: Floats = np.zeros(count)
-    found += np.bincount(vertex, (1.0 - weight) ** power * values, minlength=count)
-    found[1:] += np.bincount(vertex, weight**power * values, minlength=count)[: count - 1]
+    found += np.bincount(vertex, back * values, minlength=count)
+    if ahead.any():
+        found[1:] += np.bincount(vertex, ahead * values, minlength=count)[: count - 1]
     return found
 
 
@@ -301,12 +385,13 @@ def _could_be(gains: Floats, route: Ints) -> Bools:
         return found
     number = np.cumsum(np.diff(route, prepend=route[0]) != 0)
     first = np.flatnonzero(np.diff(number, prepend=-1))
+    least = _SURE + 2.0 * np.log(np.diff(first, append=len(route)))
     for gain in gains:
         total = np.cumsum(gain)
         # Each route starts below all that was before it.
         apart = number * (np.ptp(total) + 1.0)
         lowest = np.minimum.accumulate(np.concatenate([[0.0], total[:-1]]) - apart) + apart
-        found |= (np.maximum.reduceat(total - lowest, first) > _SURE)[number]
+        found |= (np.maximum.reduceat(total - lowest, first) > least)[number]
     return found
 
 

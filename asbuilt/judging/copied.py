@@ -15,6 +15,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_floats, codes
+from asbuilt.held import AT_ONCE
 from asbuilt.judging.readings import UNKNOWNS, clock_angles, fitted, sigma_reading
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 
@@ -50,6 +51,8 @@ _FILLED, _FILLED_DAYS = 10, 15
 _IN_ORDER, _VALUES = 1e-6, 5
 """Chance puts columns in order in fewer than so many logs; and so many values that each has at least: fewer are marks
 of another maker's pipe, from some row on."""
+_OVER = 200
+"""So many rows on either side are looked at with a block of them."""
 _RUNS_TOLD = 5
 """So many runs of rows of one kind are named one by one."""
 
@@ -136,11 +139,23 @@ def sorted_rows(log: Log, fields: Sequence[str]) -> Bools:
     Of n readings in any order, of which some are alike, n! divided by the factorials of how many these are stand in
     order by chance once (multinomial coefficient, textbook); a run may begin and end anywhere, upward or downward.
     """
-    read = np.stack([log.number(field) for field in fields if field in log.fields] or [np.zeros(0)])
-    rows, found = np.flatnonzero(np.isfinite(read).sum(axis=0) >= UNKNOWNS), np.zeros(len(log), dtype=np.bool_)
-    if len(rows) < 2 or len(read) < UNKNOWNS:
+    read, found = [log.number(field) for field in fields if field in log.fields], np.zeros(len(log), dtype=np.bool_)
+    if len(read) < UNKNOWNS:
         return found
-    file = codes(log.file)[rows]
+    file = codes(log.file)
+    many = int(np.count_nonzero(sum(np.isfinite(one).view(np.uint8) for one in read) >= UNKNOWNS))
+    # A run over the end of a block is told in both.
+    for start in range(0, len(log), AT_ONCE):
+        some = slice(max(start - _OVER, 0), start + AT_ONCE + _OVER)
+        found[some] |= _in_order_among([one[some] for one in read], file[some], many)
+    return found
+
+
+def _in_order_among(columns: Sequence[Floats], file: Ints, of: int) -> Bools:
+    """Say which of some rows stand so, of so many that have readings in the whole log."""
+    read = np.stack(columns)
+    rows, found = np.flatnonzero(np.isfinite(read).sum(axis=0) >= UNKNOWNS), np.zeros(len(file), dtype=np.bool_)
+    file = file[rows]
     same_file = file[1:] == file[:-1]
     for up in (1.0, -1.0):
         step = [up * np.diff(one[rows]) for one in read]
@@ -152,7 +167,7 @@ def sorted_rows(log: Log, fields: Sequence[str]) -> Bools:
         for first, last in some[several].tolist():
             part = rows[first : last + 1]
             rarely = [_in_order(one[part]) for one, on in zip(read, onward, strict=True) if on[first:last].all()]
-            if np.count_nonzero(np.array(rarely) + 2.0 * math.log(len(rows)) < math.log(_IN_ORDER)) >= UNKNOWNS:
+            if np.count_nonzero(np.array(rarely) + 2.0 * math.log(of) < math.log(_IN_ORDER)) >= UNKNOWNS:
                 found[part] = True
     return found
 
