@@ -176,13 +176,13 @@ NOTES: dict[str, NoteKind] = {
     "readings-alike": NoteKind(
         "check",
         "readings",
-        "Readings at joint after joint are the same, in even steps, or in order, as if filled down or sorted",
+        "Readings at joint after joint are alike, or in order, as if filled down or sorted",
         "Ask how the joints were read: verdicts by those readings are worth no more than they are",
     ),
     "readings-turned": NoteKind(
         "check",
         "readings",
-        "Readings at the joints agree with the survey only rows off, with hours exchanged, or in centimetres",
+        "Readings agree with the survey only rows off, turned, or in centimetres",
         "Ask how the gaps were read and written down, have that put right, and place the job again",
     ),
     "readings-unused": NoteKind(
