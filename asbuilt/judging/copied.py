@@ -15,7 +15,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_floats, codes
-from asbuilt.held import AT_ONCE
+from asbuilt.held import blocks
 from asbuilt.judging.readings import UNKNOWNS, clock_angles, fitted, sigma_reading
 from asbuilt.keys.fields import GAP_FIELDS, GAUGE_FIELDS
 
@@ -145,9 +145,9 @@ def sorted_rows(log: Log, fields: Sequence[str]) -> Bools:
     file = codes(log.file)
     many = int(np.count_nonzero(sum(np.isfinite(one).view(np.uint8) for one in read) >= UNKNOWNS))
     # A run over the end of a block is told in both.
-    for start in range(0, len(log), AT_ONCE):
-        some = slice(max(start - _OVER, 0), start + AT_ONCE + _OVER)
-        found[some] |= _in_order_among([one[some] for one in read], file[some], many)
+    for one in blocks(len(log)):
+        some = slice(max(one.start - _OVER, 0), one.stop + _OVER)
+        found[some] |= _in_order_among([values[some] for values in read], file[some], many)
     return found
 
 

@@ -9,7 +9,9 @@ import pytest
 from blunders import said
 from survey_mains import laid
 
-from asbuilt.judging.copied import copied_rows
+from asbuilt import held
+from asbuilt.judging import copied
+from asbuilt.judging.copied import copied_rows, sorted_rows
 from asbuilt.keys.fields import GAP_FIELDS
 
 HOURS = (12, 3, 6, 9)
@@ -104,3 +106,16 @@ def test_no_verdict_rests_on_readings_that_were_copied(tmp_path):
     assert joints["verdict"][60:].tolist() == before["verdict"][60:].tolist()
     (note,) = (one.text for one in placement.notes if one.code == "readings-unused")
     assert "as if copied down from another row at 12" in note
+
+
+def test_rows_of_which_each_column_was_sorted_are_the_same_however_many_are_looked_at_in_one_go(monkeypatch):
+    """A sorted page of sixty rows among others, over the ends of blocks of sixteen."""
+    rng = np.random.default_rng(3)
+    read = rng.normal(2.0, 0.06, (300, 4)).round(2)
+    read[100:160] = np.sort(read[100:160], axis=0)
+    log: Any = _Read(read)
+    at_once = sorted_rows(log, GAP_FIELDS)
+    assert np.flatnonzero(at_once)[[0, -1]].tolist() == [100, 159]
+    monkeypatch.setattr(held, "AT_ONCE", 16)
+    monkeypatch.setattr(copied, "_OVER", 20)
+    assert sorted_rows(log, GAP_FIELDS).tolist() == at_once.tolist()
