@@ -94,7 +94,8 @@ class _Shown(NamedTuple):
     """Turns that the survey shows, in order along the routes: shapes (turns,), or (2, turns), to the right and up."""
 
     turn: Floats
-    """NaN where it is not known."""
+    """0 where it is not known."""
+    known: Bools
     variance: Floats
     route: Ints
     place: Floats
@@ -155,7 +156,7 @@ def misread(
     without = np.stack([one.without for one in of_ways])
     left[:, np.isnan(as_written)] = np.nan
     gains = np.clip(np.nan_to_num(as_written - left) / 2.0, -_AT_ONE, _AT_ONE)
-    terms = np.where(np.isnan(left), 0, np.sum(np.isfinite(shown.turn), axis=0))
+    terms = np.where(np.isnan(left), 0, np.sum(shown.known, axis=0))
     place = between(routes.along, seen.located)
     notes = list[OfRoutes]()
     reason = {way.reason: np.zeros(len(joints), dtype=np.bool_) for way in ways if way.reason is not None}
@@ -210,8 +211,10 @@ def _shown(routes: Routes, seen: Seen, plain: Bools) -> _Shown:
     along, deviation = _at_shots(routes, shot)
     place = np.concatenate([between(routes.along, seen.located)[own], routes.along[shot]])
     order = np.argsort(place, kind="stable")
+    turn = np.concatenate([[right, up], along], axis=1)[:, order]
     return _Shown(
-        turn=np.concatenate([[right, up], along], axis=1)[:, order],
+        turn=np.nan_to_num(turn),
+        known=np.isfinite(turn),
         variance=np.concatenate([[turned.variance_one, turned.variance_other], deviation], axis=1)[:, order],
         route=np.concatenate([routes.vertex_route[seen.located.vertex[own]], routes.vertex_route[shot]])[order],
         place=place[order],
@@ -274,20 +277,23 @@ class _Sums(NamedTuple):
     """Shot behind each joint, shape (joints,)."""
     weights: Mapping[int, tuple[Floats, Floats]]
     """Weights at the shot behind, and at that ahead, by the power to which they are taken; none where no shot tells."""
+    some_alone: bool
+    """Whether some joint turns alone."""
 
     @classmethod
     def of(cls, shown: _Shown, located: Located) -> _Sums:
         back, ahead = 1.0 - located.weight, located.weight
         shared = (shown.shot >= 0).any()
-        return cls(shown, located.vertex, {1: (back, ahead), 2: (back**2, ahead**2)} if shared else {})
+        weights = {1: (back, ahead), 2: (back**2, ahead**2)} if shared else {}
+        return cls(shown, located.vertex, weights, bool((shown.joint >= 0).any()))
 
     def __call__(self, values: Floats, power: int = 1) -> Floats:
         """Give the sums, shape (turns,), with the weights taken to a power."""
         if not self.weights:
             return values[self.shown.joint]
         count = max(int(self.vertex.max()) + 2, int(self.shown.shot.max()) + 1)
-        at_shots = _at_each_shot(self.vertex, self.weights[power], values, count)
-        return np.where(self.shown.joint >= 0, values[self.shown.joint], at_shots[self.shown.shot])
+        at_shots = _at_each_shot(self.vertex, self.weights[power], values, count)[self.shown.shot]
+        return np.where(self.shown.joint >= 0, values[self.shown.joint], at_shots) if self.some_alone else at_shots
 
 
 class _Added(NamedTuple):
@@ -328,11 +334,11 @@ def _added(
         )
     )
     wide = variance * way.times**2 + shown.variance
-    sureness = np.divide(1.0, wide, out=np.zeros(wide.shape), where=np.isfinite(shown.turn) & (wide > 0.0))
+    sureness = np.divide(1.0, wide, out=np.zeros(wide.shape), where=shown.known & (wide > 0.0))
     own = _moved(there, way.rows)
     own[beyond] = False
     unread = summed(own.astype(np.float64)) < np.where(shown.joint >= 0, 1.0, _READ * every)
-    without = (np.nan_to_num(shown.turn) ** 2 * sureness).sum(axis=0)
+    without = (shown.turn**2 * sureness).sum(axis=0)
     return _Added(turned * way.times, sureness, np.where(unread, np.nan, without))
 
 
@@ -341,10 +347,8 @@ def _left(shown: _Shown, added: _Added, way: Way) -> Floats:
 
     NaN where most of the joints were not read.
     """
-    right, up = (
-        np.nan_to_num(turn) - sign * one
-        for turn, sign, one in zip(shown.turn, (way.right, way.up), added.turned, strict=True)
-    )
+    signs = (way.right, way.up)
+    right, up = (turn - sign * one for turn, sign, one in zip(shown.turn, signs, added.turned, strict=True))
     found: Floats = right**2 * added.sureness[0] + up**2 * added.sureness[1]
     return np.where(np.isnan(added.without), np.nan, found)
 
