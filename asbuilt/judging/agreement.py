@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from asbuilt import units
-from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints, hypotenuse
 from asbuilt.judging.deflection import wrapped
 from asbuilt.judging.readings import CENTIMETRES_SHOWN, CM_IN, ROW_OFF
 from asbuilt.judging.sightings import in_right_and_up
@@ -68,6 +68,7 @@ class Way(NamedTuple):
     """Why readings so written give no deflection; None where the deflection is as large as it was read."""
 
 
+_AS_WRITTEN = Way("as they are written")
 _WAYS = (
     Way(
         "right and left are exchanged, as where the clock was read looking back, or the columns of 3 and 9 o'clock "
@@ -144,16 +145,13 @@ def misread(
     summed = _Sums.of(shown, seen.located)
     every = summed(np.ones(len(joints)))
     usual = [_usual(one, joints.route) for one in (measured.vector.one, measured.vector.other)]
-    as_read = _added(summed, every, measured, usual, scale, joints.route, Way(""))
-    added = {(0, 1.0): as_read} | {
-        (way.rows, way.times): _added(summed, every, measured, usual, scale, joints.route, way)
-        for way in ways
-        if way.rows or way.times != 1.0
+    # Ways that differ in signs alone add up to the same.
+    added = {
+        like: _added(summed, every, measured, usual, scale, joints.route, *like)
+        for like in {(way.rows, way.times) for way in (_AS_WRITTEN, *ways)}
     }
-    as_written = _left(shown, as_read, Way(""))
-    of_ways = [added[way.rows, way.times] for way in ways]
-    left = np.stack([_left(shown, one, way) for one, way in zip(of_ways, ways, strict=True)])
-    without = np.stack([one.without for one in of_ways])
+    as_written, *lefts = (_left(shown, added[way.rows, way.times], way) for way in (_AS_WRITTEN, *ways))
+    left, without = np.stack(lefts), np.stack([added[way.rows, way.times].without for way in ways])
     left[:, np.isnan(as_written)] = np.nan
     gains = np.clip(np.nan_to_num(as_written - left) / 2.0, -_AT_ONE, _AT_ONE)
     terms = np.where(np.isnan(left), 0, np.sum(shown.known, axis=0))
@@ -244,7 +242,7 @@ def _at_shots(routes: Routes, shot: Ints) -> tuple[Floats, Floats]:
     s^2 (1/a^2 + 1/b^2 + (1/a + 1/b)^2) (common practice, no source).
     """
     east, north, rise = (np.diff(one) for one in (routes.easting, routes.northing, routes.elevation))
-    flat = np.hypot(east, north)
+    flat = hypotenuse(east, north)
     azimuth, slope = np.arctan2(east, north), np.arctan2(rise, flat)
     measured = heights_measured(routes)
     level = ~(measured[shot - 1] & measured[shot] & measured[shot + 1])
@@ -308,17 +306,17 @@ class _Added(NamedTuple):
 
 def _added(
     summed: _Sums, every: Floats, measured: Readings, usual: Sequence[tuple[Floats, Floats]], scale: Floats,
-    route: Ints, way: Way,
+    route: Ints, rows: int, times: float,
 ) -> _Added:  # fmt: skip
     """Add up readings that stand so many joints ahead; those that were not read turn as those of their route do."""
     read, shown = measured.vector, summed.shown
     there = np.isfinite(read.one)
-    every_joint = np.ones(len(route), dtype=np.bool_)
-    beyond = np.flatnonzero(~_moved(every_joint, way.rows) | (_moved(route, way.rows) != route))
+    # Beyond the last joint of all there is none of any route.
+    beyond = np.flatnonzero(_moved(route + 1, rows) != route + 1)
 
     def taken(values: Floats, unread: Floats) -> Floats:
         # On one route all that is unread is taken alike.
-        found = _moved(np.where(there, values, unread), way.rows)
+        found = _moved(np.where(there, values, unread), rows)
         found[beyond] = unread[beyond]
         return found
 
@@ -333,13 +331,13 @@ def _added(
             strict=True,
         )
     )
-    wide = variance * way.times**2 + shown.variance
+    wide = variance * times**2 + shown.variance
     sureness = np.divide(1.0, wide, out=np.zeros(wide.shape), where=shown.known & (wide > 0.0))
-    own = _moved(there, way.rows)
+    own = _moved(there, rows)
     own[beyond] = False
     unread = summed(own.astype(np.float64)) < np.where(shown.joint >= 0, 1.0, _READ * every)
     without = (shown.turn**2 * sureness).sum(axis=0)
-    return _Added(turned * way.times, sureness, np.where(unread, np.nan, without))
+    return _Added(turned * times, sureness, np.where(unread, np.nan, without))
 
 
 def _left(shown: _Shown, added: _Added, way: Way) -> Floats:

@@ -349,16 +349,15 @@ def _by_shots(points: tuple[Located, ...], moved: tuple[Floats, ...], errors: Sh
     # How far along that leg each point lies, as a part of it.
     along = tuple(point.vertex - leg + point.weight for point in points)
     on_one_leg = (points[1].weight > 0) & np.all([(one >= 0) & (one <= 1) for one in along], axis=0)
+    if not on_one_leg.any():
+        return _among_shots(points, moved, errors)
     found = np.empty((3, len(leg)))
     rows = np.flatnonzero(on_one_leg)
-    if len(rows):
-        # What one end does there, the other does the opposite of.
-        one_end = (
-            moved[0][:, :, rows] * (along[1] - along[0])[rows] - moved[3][:, :, rows] * (along[3] - along[2])[rows]
-        )
-        begin = leg[rows]
-        variances = (one[begin] + one[begin + 1] for one in (errors.horizontal, errors.vertical))
-        found[:, rows] = _products(one_end, *variances)
+    # What one end does there, the other does the opposite of.
+    one_end = moved[0][:, :, rows] * (along[1] - along[0])[rows] - moved[3][:, :, rows] * (along[3] - along[2])[rows]
+    begin = leg[rows]
+    variances = (one[begin] + one[begin + 1] for one in (errors.horizontal, errors.vertical))
+    found[:, rows] = _products(one_end, *variances)
     rows = np.flatnonzero(~on_one_leg)
     if len(rows):
         some = tuple(Located(point.vertex[rows], point.weight[rows]) for point in points)
