@@ -7,7 +7,7 @@ add up to.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
@@ -49,6 +49,11 @@ _SAME_PLACE = 1e-6
 """Shots this near to one another in plan, in coordinate units, show no direction."""
 _READ = 0.5
 """Part of the joints that share a turn, by their weights, that must have been read."""
+_ALIKE = 0.01
+"""Part by which the variances of readings beside one another may differ, and be taken for the same; chosen here, no
+source."""
+_FEW = 8
+"""One part in so many of the joints is few: their sums are then corrected, and not made anew."""
 _POOLED, _LEAST = 20, 0.25
 """Degrees of freedom from which the log itself tells how well its gaps were read, and part of the stated standard error
 below which that is not taken to be."""
@@ -137,43 +142,39 @@ def misread(
     none = Misread((), ())
     if not routes.shot or not np.isfinite(measured.vector.one).any():
         return none
-    shown = _shown(routes, seen, plain)
+    place = between(routes.along, seen.located)
+    shown = _shown(routes, seen, plain, place)
     if not len(shown.turn[0]):
         return none
     scale = _scatter(measured, joints.route, len(routes.names), sigma)[joints.route]
     ways = [way for way in _WAYS if in_inches or way.reason != CENTIMETRES_SHOWN]
-    summed = _Sums.of(shown, seen.located)
+    summed = _Sums(shown, seen.located, joints.route, _values(measured, scale, joints.route))
     every = summed(np.ones(len(joints)))
-    usual = [_usual(one, joints.route) for one in (measured.vector.one, measured.vector.other)]
     # Ways that differ in signs alone add up to the same.
+    sums = {rows: summed.of_readings(rows) for rows in {way.rows for way in (_AS_WRITTEN, *ways)}}
     added = {
-        like: _added(summed, every, measured, usual, scale, joints.route, *like)
-        for like in {(way.rows, way.times) for way in (_AS_WRITTEN, *ways)}
+        (rows, times): _added(shown, sums[rows], every, times)
+        for rows, times in {(way.rows, way.times) for way in (_AS_WRITTEN, *ways)}
     }
-    as_written, *lefts = (_left(shown, added[way.rows, way.times], way) for way in (_AS_WRITTEN, *ways))
-    left, without = np.stack(lefts), np.stack([added[way.rows, way.times].without for way in ways])
-    left[:, np.isnan(as_written)] = np.nan
-    gains = np.clip(np.nan_to_num(as_written - left) / 2.0, -_AT_ONE, _AT_ONE)
-    terms = np.where(np.isnan(left), 0, np.sum(shown.known, axis=0))
-    place = between(routes.along, seen.located)
+    as_written = _left(shown, added[0, 1.0], _AS_WRITTEN)
+    against = [_against(shown, as_written, added[way.rows, way.times], way) for way in ways]
     notes = list[OfRoutes]()
     reason = {way.reason: np.zeros(len(joints), dtype=np.bool_) for way in ways if way.reason is not None}
-    # Over a stretch of which readings tell enough, what is added is more than nothing, too.
-    likely = gains + np.nan_to_num(_UNTOLD * without - left)
-    for route in np.unique(shown.route[_could_be(likely, shown.route)]).tolist():
+    terms = np.sum(shown.known, axis=0)
+    for route in np.unique(shown.route[_could_be(against, shown.route)]).tolist():
         rows = np.flatnonzero(shown.route == route)
-        while (
-            found := _best(gains[:, rows], as_written[rows], left[:, rows], without[:, rows], terms[:, rows])
-        ) is not None:
+        gains, left, without = (np.stack([one[rows] for one in each]) for each in zip(*against, strict=True))
+        counted = np.where(np.isnan(left), 0, terms[rows])
+        while (found := _best(gains, as_written[rows], left, without, counted)) is not None:
             at, first, last = found
-            way, least, most = ways[at], *_reach(gains[at, rows], first, last)
+            way, least, most = ways[at], *_reach(gains[at], first, last)
             low = place[joints.route == route].min() if least == 0 else shown.place[rows[least - 1]]
             high = place[joints.route == route].max() if most == len(rows) - 1 else shown.place[rows[most + 1]]
             inside = (joints.route == route) & (place >= low) & (place <= high) & np.isfinite(measured.vector.one)
             notes.append(_note(routes.names[route], way, joints, np.flatnonzero(inside)))
             if way.reason is not None:
                 reason[way.reason] |= inside
-            gains[:, rows[least : most + 1]] = -_AT_ONE
+            gains[:, least : most + 1] = -_AT_ONE
     return Misread(tuple(notes), tuple((why, where) for why, where in reason.items() if where.any()))
 
 
@@ -191,7 +192,7 @@ def _note(name: str, way: Way, joints: Joints, at: Ints) -> OfRoutes:
     return OfRoutes.one(name, text)
 
 
-def _shown(routes: Routes, seen: Seen, plain: Bools) -> _Shown:
+def _shown(routes: Routes, seen: Seen, plain: Bools, place: Floats) -> _Shown:
     """Give the turns that the survey shows: of joints by themselves, and at shots whose turns joints share."""
     count = len(routes.easting)
     alone = seen.exact & (routes.sigma_horizontal is not None)
@@ -205,28 +206,28 @@ def _shown(routes: Routes, seen: Seen, plain: Bools) -> _Shown:
     inner = np.zeros(count, dtype=np.bool_)
     inner[1:-1] = routes.vertex_route[2:] == routes.vertex_route[:-2]
     shot = np.flatnonzero(shared & inner & ~unlike)
-    shot = shot[_covered(routes, seen, shot)]
+    shot = shot[_covered(routes, seen, place, shot)]
     along, deviation = _at_shots(routes, shot)
-    place = np.concatenate([between(routes.along, seen.located)[own], routes.along[shot]])
-    order = np.argsort(place, kind="stable")
+    where = np.concatenate([place[own], routes.along[shot]])
+    order = np.argsort(where, kind="stable")
     turn = np.concatenate([[right, up], along], axis=1)[:, order]
     return _Shown(
         turn=np.nan_to_num(turn),
         known=np.isfinite(turn),
         variance=np.concatenate([[turned.variance_one, turned.variance_other], deviation], axis=1)[:, order],
         route=np.concatenate([routes.vertex_route[seen.located.vertex[own]], routes.vertex_route[shot]])[order],
-        place=place[order],
+        place=where[order],
         joint=np.concatenate([own, np.full(len(shot), -1)])[order],
         shot=np.concatenate([np.full(len(own), -1), shot])[order],
     )
 
 
-def _covered(routes: Routes, seen: Seen, shot: Ints) -> Bools:
+def _covered(routes: Routes, seen: Seen, place: Floats, shot: Ints) -> Bools:
     """Say at which shots the log has joints up to the shots on either side: beyond them others may turn."""
-    place, route = between(routes.along, seen.located), routes.vertex_route[seen.located.vertex]
+    route = routes.vertex_route[seen.located.vertex]
+    begins = np.flatnonzero(np.diff(route, prepend=-1))
     first, last = np.full(len(routes.names), np.inf), np.full(len(routes.names), -np.inf)
-    np.minimum.at(first, route, place)
-    np.maximum.at(last, route, place)
+    first[route[begins]], last[route[begins]] = (least.reduceat(place, begins) for least in (np.minimum, np.maximum))
     of = routes.vertex_route[shot]
     tolerance = 0.01 * (routes.along[shot + 1] - routes.along[shot - 1])
     reached: Bools = (first[of] <= routes.along[shot - 1] + tolerance) & (
@@ -241,19 +242,22 @@ def _at_shots(routes: Routes, shot: Ints) -> tuple[Floats, Floats]:
     Source: independent errors s of three shots and the lengths a, b between them leave the turn a variance of
     s^2 (1/a^2 + 1/b^2 + (1/a + 1/b)^2) (common practice, no source).
     """
-    east, north, rise = (np.diff(one) for one in (routes.easting, routes.northing, routes.elevation))
-    flat = hypotenuse(east, north)
-    azimuth, slope = np.arctan2(east, north), np.arctan2(rise, flat)
     measured = heights_measured(routes)
+    (flat_back, azimuth_back, slope_back), (flat, azimuth, slope) = (_legs(routes, one) for one in (shot - 1, shot))
     level = ~(measured[shot - 1] & measured[shot] & measured[shot + 1])
-    turn = np.stack(
-        [wrapped(azimuth[shot] - azimuth[shot - 1]), np.where(level, np.nan, slope[shot] - slope[shot - 1])]
-    )
-    back, ahead = (1.0 / np.maximum(flat[one], _SAME_PLACE) for one in (shot - 1, shot))
+    turn = np.stack([wrapped(azimuth - azimuth_back), np.where(level, np.nan, slope - slope_back)])
+    back, ahead = (1.0 / np.maximum(one, _SAME_PLACE) for one in (flat_back, flat))
     unstated = _UNSTATED_FT * units.factor("ft", routes.unit)
-    errors = [np.full(len(flat) + 1, unstated**2) if one is None else one**2 for one in routes.errors]
+    errors = [np.full(len(routes.easting), unstated**2) if one is None else one**2 for one in routes.errors]
     variance = [one[shot - 1] * back**2 + one[shot] * (back + ahead) ** 2 + one[shot + 1] * ahead**2 for one in errors]
     return turn, np.stack(variance)
+
+
+def _legs(routes: Routes, shot: Ints) -> tuple[Floats, Floats, Floats]:
+    """Give the length in plan, azimuth and slope of the leg ahead of each shot."""
+    east, north, rise = (one[shot + 1] - one[shot] for one in (routes.easting, routes.northing, routes.elevation))
+    flat = hypotenuse(east, north)
+    return flat, np.arctan2(east, north), np.arctan2(rise, flat)
 
 
 def _scatter(measured: Readings, route: Ints, routes: int, sigma: float) -> Floats:
@@ -267,77 +271,129 @@ def _scatter(measured: Readings, route: Ints, routes: int, sigma: float) -> Floa
     return found
 
 
-class _Sums(NamedTuple):
+class _Values(NamedTuple):
+    """A value of each joint, and what counts for it where nothing was read: shapes (joints,)."""
+
+    own: Floats
+    unread: Floats
+    power: int = 1
+    """To which the weights are taken by which it is added up."""
+    alike: float = 0.0
+    """Values this near to one another, as a part of each, are taken for the same."""
+
+
+def _values(measured: Readings, scale: Floats, route: Ints) -> list[_Values]:
+    """Give what was read to the right and up, the variances of both, and 1 where anything was read.
+
+    Joints that were not read turn as those of their route do.
+    """
+    read, there = measured.vector, np.isfinite(measured.vector.one)
+    (right, right_spread), (up, up_spread) = (_usual(one, route) for one in (read.one, read.other))
+    return [
+        _Values(np.where(there, read.one, right), right),
+        _Values(np.where(there, read.other, up), up),
+        _Values(np.where(there, scale * read.variance_one, right_spread), right_spread, 2, _ALIKE),
+        _Values(np.where(there, scale * read.variance_other, up_spread), up_spread, 2, _ALIKE),
+        _Values(there.astype(np.float64), np.zeros(len(there))),
+    ]
+
+
+class _Summed(NamedTuple):
+    """Sums at each turn of readings that stand some joints ahead: shapes (turns,)."""
+
+    right: Floats
+    up: Floats
+    variance_right: Floats
+    variance_up: Floats
+    read: Floats
+    """The weights of the joints that were read."""
+
+
+class _Sums:
     """Sums values of joints at each turn: of the joint that turns alone, or of all around a shot by their weights."""
 
-    shown: _Shown
-    vertex: Ints
-    """Shot behind each joint, shape (joints,)."""
-    weights: Mapping[int, tuple[Floats, Floats]]
-    """Weights at the shot behind, and at that ahead, by the power to which they are taken; none where no shot tells."""
-    some_alone: bool
-    """Whether some joint turns alone."""
-
-    @classmethod
-    def of(cls, shown: _Shown, located: Located) -> _Sums:
+    def __init__(self, shown: _Shown, located: Located, route: Ints, values: Sequence[_Values]) -> None:
         back, ahead = 1.0 - located.weight, located.weight
-        shared = (shown.shot >= 0).any()
-        weights = {1: (back, ahead), 2: (back**2, ahead**2)} if shared else {}
-        return cls(shown, located.vertex, weights, bool((shown.joint >= 0).any()))
+        self._shown = shown
+        self._vertex = located.vertex
+        self._route = route
+        self._values = values
+        shared = bool((shown.shot >= 0).any())
+        self._weights = {1: (back, ahead), 2: (back**2, ahead**2)} if shared else {}
+        self._some_alone = bool((shown.joint >= 0).any())
+        self._as_written = _Summed(*(self(one.own, one.power) for one in values))
 
-    def __call__(self, values: Floats, power: int = 1) -> Floats:
-        """Give the sums, shape (turns,), with the weights taken to a power."""
-        if not self.weights:
-            return values[self.shown.joint]
-        count = max(int(self.vertex.max()) + 2, int(self.shown.shot.max()) + 1)
-        at_shots = _at_each_shot(self.vertex, self.weights[power], values, count)[self.shown.shot]
-        return np.where(self.shown.joint >= 0, values[self.shown.joint], at_shots) if self.some_alone else at_shots
+    def of_readings(self, rows: int) -> _Summed:
+        """Sum readings that stand so many joints ahead; beyond their route what was not read counts."""
+        if rows == 0:
+            return self._as_written
+        # Beyond the last joint of all there is none of any route.
+        beyond = np.flatnonzero(_moved(self._route + 1, rows) != self._route + 1)
+        found = []
+        for one, as_written in zip(self._values, self._as_written, strict=True):
+            moved = _moved(one.own, rows)
+            moved[beyond] = one.unread[beyond]
+            other = moved - one.own
+            few = np.flatnonzero(np.abs(other) > one.alike * one.own)
+            # Where most joints were read, and as well as those beside them, few change anything.
+            if not len(few):
+                found.append(as_written)
+            elif len(few) * _FEW < len(other):
+                found.append(as_written + self(other, one.power, few))
+            else:
+                found.append(self(moved, one.power))
+        return _Summed(*found)
+
+    def __call__(self, values: Floats, power: int = 1, some: Ints | slice = slice(None)) -> Floats:
+        """Give the sums, shape (turns,), with the weights taken to a power; of some joints, if all others have 0."""
+        alone, shot = self._shown.joint, self._shown.shot
+        if not self._weights:
+            return values[alone]
+        count = max(int(self._vertex.max()) + 2, int(shot.max()) + 1)
+        weights = self._weights[power]
+        at_shots = _at_each_shot(self._vertex[some], [one[some] for one in weights], values[some], count)[shot]
+        return np.where(alone >= 0, values[alone], at_shots) if self._some_alone else at_shots
 
 
 class _Added(NamedTuple):
     """What readings add up to at each turn: shapes (2, turns), to the right and up, and (turns,)."""
 
-    turned: Floats
-    sureness: Floats
+    turned: tuple[Floats, Floats]
+    sureness: tuple[Floats, Floats]
     """One over the variance of what the survey shows less what they add up to; 0 where either is not known."""
     without: Floats
     """Squares of what the survey shows, in that variance; NaN where most of the joints were not read."""
 
 
-def _added(
-    summed: _Sums, every: Floats, measured: Readings, usual: Sequence[tuple[Floats, Floats]], scale: Floats,
-    route: Ints, rows: int, times: float,
-) -> _Added:  # fmt: skip
-    """Add up readings that stand so many joints ahead; those that were not read turn as those of their route do."""
-    read, shown = measured.vector, summed.shown
-    there = np.isfinite(read.one)
-    # Beyond the last joint of all there is none of any route.
-    beyond = np.flatnonzero(_moved(route + 1, rows) != route + 1)
+def _added(shown: _Shown, summed: _Summed, every: Floats, times: float) -> _Added:
+    """Take sums of readings for what the main turns, with so many times what was read."""
+    sureness = []
+    for known, variance, read in zip(shown.known, shown.variance, summed[2:4], strict=True):
+        wide = read * times**2 + variance
+        with np.errstate(divide="ignore"):
+            sureness.append(np.where(known & (wide > 0.0), 1.0 / wide, 0.0))
+    without = shown.turn[0] ** 2 * sureness[0] + shown.turn[1] ** 2 * sureness[1]
+    without[summed.read < np.where(shown.joint >= 0, 1.0, _READ * every)] = np.nan
+    turned = (summed.right, summed.up) if times == 1.0 else (summed.right * times, summed.up * times)
+    return _Added(turned, (sureness[0], sureness[1]), without)
 
-    def taken(values: Floats, unread: Floats) -> Floats:
-        # On one route all that is unread is taken alike.
-        found = _moved(np.where(there, values, unread), rows)
-        found[beyond] = unread[beyond]
-        return found
 
-    parts = (read.one, read.variance_one), (read.other, read.variance_other)
-    turned, variance = (
-        np.stack(one)
-        for one in zip(
-            *(
-                (summed(taken(one, mean)), summed(taken(scale * each, spread), 2))
-                for (one, each), (mean, spread) in zip(parts, usual, strict=True)
-            ),
-            strict=True,
-        )
-    )
-    wide = variance * times**2 + shown.variance
-    sureness = np.divide(1.0, wide, out=np.zeros(wide.shape), where=shown.known & (wide > 0.0))
-    own = _moved(there, rows)
-    own[beyond] = False
-    unread = summed(own.astype(np.float64)) < np.where(shown.joint >= 0, 1.0, _READ * every)
-    without = (shown.turn**2 * sureness).sum(axis=0)
-    return _Added(turned * times, sureness, np.where(unread, np.nan, without))
+class _Against(NamedTuple):
+    """Readings written in some way, held against the survey beside those as written: shapes (turns,)."""
+
+    gain: Floats
+    """By how much the survey is likelier so, as a logarithm; 0 where it is not known."""
+    left: Floats
+    """Squares of what readings leave of each turn; NaN where that is not known of both."""
+    without: Floats
+
+
+def _against(shown: _Shown, as_written: Floats, added: _Added, way: Way) -> _Against:
+    left = _left(shown, added, way)
+    gain = (as_written - left) / 2.0
+    unknown = np.isnan(gain)
+    left[unknown], gain[unknown] = np.nan, 0.0
+    return _Against(np.clip(gain, -_AT_ONE, _AT_ONE, out=gain), left, added.without)
 
 
 def _left(shown: _Shown, added: _Added, way: Way) -> Floats:
@@ -348,7 +404,8 @@ def _left(shown: _Shown, added: _Added, way: Way) -> Floats:
     signs = (way.right, way.up)
     right, up = (turn - sign * one for turn, sign, one in zip(shown.turn, signs, added.turned, strict=True))
     found: Floats = right**2 * added.sureness[0] + up**2 * added.sureness[1]
-    return np.where(np.isnan(added.without), np.nan, found)
+    found[np.isnan(added.without)] = np.nan
+    return found
 
 
 def _moved(values: npt.NDArray[_Kind], rows: int) -> npt.NDArray[_Kind]:
@@ -370,7 +427,7 @@ def _usual(one: Floats, route: Ints) -> tuple[Floats, Floats]:
     return mean[route], square[route]
 
 
-def _at_each_shot(vertex: Ints, weights: tuple[Floats, Floats], values: Floats | Bools, count: int) -> Floats:
+def _at_each_shot(vertex: Ints, weights: Sequence[Floats], values: Floats | Bools, count: int) -> Floats:
     """Sum values of joints, by their weights at the shot behind and at that ahead of each: shape (count,)."""
     back, ahead = weights
     found: Floats = np.zeros(count)
@@ -380,21 +437,23 @@ def _at_each_shot(vertex: Ints, weights: tuple[Floats, Floats], values: Floats |
     return found
 
 
-def _could_be(gains: Floats, route: Ints) -> Bools:
+def _could_be(against: Sequence[_Against], route: Ints) -> Bools:
     """Say which turns are of routes on which any way is likely enough over any stretch: shape (turns,)."""
-    found = np.zeros(len(route), dtype=np.bool_)
-    if not len(route):
-        return found
     number = np.cumsum(np.diff(route, prepend=route[0]) != 0)
     first = np.flatnonzero(np.diff(number, prepend=-1))
     least = _SURE + 2.0 * np.log(np.diff(first, append=len(route)))
-    for gain in gains:
-        total = np.cumsum(gain)
+    found = np.zeros(len(first), dtype=np.bool_)
+    for gain, left, without in against:
+        # Over a stretch of which readings tell enough, what is added is more than nothing, too.
+        told = _UNTOLD * without - left
+        told[np.isnan(told)] = 0.0
+        total = np.cumsum(gain + told)
         # Each route starts below all that was before it.
         apart = number * (np.ptp(total) + 1.0)
         lowest = np.minimum.accumulate(np.concatenate([[0.0], total[:-1]]) - apart) + apart
-        found |= (np.maximum.reduceat(total - lowest, first) > least)[number]
-    return found
+        found |= np.maximum.reduceat(total - lowest, first) > least
+    of_turns: Bools = found[number]
+    return of_turns
 
 
 def _best(

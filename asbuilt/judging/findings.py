@@ -70,8 +70,9 @@ def find_all(judged: Judged) -> pa.Table:
         A row for each finding, with the index of its joint, in order along the routes; those on a length of a
         route have its route and station in place of a joint, and come last.
     """
-    parts = [_as_table(check, check.find(judged)) for check in CHECKS]
-    table = pa.concat_tables([part for part in parts if part.num_rows] or parts[:1])
+    found = [(check, check.find(judged)) for check in CHECKS]
+    some = [(check, one) for check, one in found if len(one.joint)] or found[:1]
+    table = pa.concat_tables([_as_table(check, one) for check, one in some])
     return table.take(pc.sort_indices(table, sort_keys=[("joint_index", "ascending")]))
 
 
