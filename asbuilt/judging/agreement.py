@@ -16,8 +16,9 @@ import numpy.typing as npt
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, hypotenuse
+from asbuilt.judging import at_odds
 from asbuilt.judging.deflection import wrapped
-from asbuilt.judging.readings import CENTIMETRES_SHOWN, CM_IN, ROW_OFF
+from asbuilt.judging.readings import CENTIMETRES_SHOWN, CM_IN, OF_OTHERS, ROW_OFF
 from asbuilt.judging.sightings import in_right_and_up
 from asbuilt.line.routes import between, heights_measured
 from asbuilt.notes import OfRoutes
@@ -54,6 +55,8 @@ _ALIKE = 0.01
 source."""
 _FEW = 8
 """One part in so many of the joints is few: their sums are then corrected, and not made anew."""
+_ALL_READ = 1.0 - 1e-6
+"""But for rounding, as here where all of them were."""
 _POOLED, _LEAST = 20, 0.25
 """Degrees of freedom from which the log itself tells how well its gaps were read, and part of the stated standard error
 below which that is not taken to be."""
@@ -94,6 +97,8 @@ class Misread(NamedTuple):
     notes: tuple[OfRoutes, ...]
     reason: tuple[tuple[str, Bools], ...]
     """Why readings give no deflection, and at which joints: shape (joints,)."""
+    at_odds: Bools
+    """Joints that share a turn which readings, added up as written, contradict beyond chance: shape (joints,)."""
 
 
 class _Shown(NamedTuple):
@@ -111,8 +116,9 @@ class _Shown(NamedTuple):
 
 
 def misread(
-    routes: Routes, joints: Joints, seen: Seen, measured: Readings, plain: Bools, sigma: float, *, in_inches: bool
-) -> Misread:
+    routes: Routes, joints: Joints, seen: Seen, measured: Readings, plain: Bools, sigma: float, confidence: float, *,
+    in_inches: bool,
+) -> Misread:  # fmt: skip
     """Find stretches on which readings contradict the survey as written, and agree with it if written in another way.
 
     Parameters
@@ -125,6 +131,8 @@ def misread(
         Joints of two pipes with no joint missing beside them, on shots of which none is doubted.
     sigma : float
         Standard error of one reading, by which those of `measured` were found.
+    confidence : float
+        Of there being no turn at odds with its readings on a whole main, where there is none in truth.
     in_inches : bool
         Whether the readings are taken as inches.
 
@@ -139,14 +147,15 @@ def misread(
     squares of what two ways leave is the logarithm of how many times likelier the one makes the survey than the other
     (likelihood ratio, textbook). The standard error of a reading is what the fits around the joints of the route leave.
     """
-    none = Misread((), ())
+    none = Misread((), (), np.zeros(len(joints), dtype=np.bool_))
     if not routes.shot or not np.isfinite(measured.vector.one).any():
         return none
     place = between(routes.along, seen.located)
     shown = _shown(routes, seen, plain, place)
     if not len(shown.turn[0]):
         return none
-    scale = _scatter(measured, joints.route, len(routes.names), sigma)[joints.route]
+    scatter = _scatter(measured, joints.route, len(routes.names), sigma)
+    scale = scatter[joints.route]
     ways = [way for way in _WAYS if in_inches or way.reason != CENTIMETRES_SHOWN]
     summed = _Sums(shown, seen.located, joints.route, _values(measured, scale, joints.route))
     every = summed(np.ones(len(joints)))
@@ -160,7 +169,18 @@ def misread(
     against = [_against(shown, as_written, added[way.rows, way.times], way) for way in ways]
     notes = list[OfRoutes]()
     reason = {way.reason: np.zeros(len(joints), dtype=np.bool_) for way in ways if way.reason is not None}
+    # What a joint turns that was not read, nobody knows.
+    odd = at_odds.turns(shown.route, as_written, confidence)
+    odd = odd[(shown.shot[odd] >= 0) & (sums[0].read[odd] > _ALL_READ * every[odd])]
+    untold = as_written.copy()
     terms = np.sum(shown.known, axis=0)
+
+    def inside(route: int, rows: Ints, least: int, most: int) -> Bools:
+        low = place[joints.route == route].min() if least == 0 else shown.place[rows[least - 1]]
+        high = place[joints.route == route].max() if most == len(rows) - 1 else shown.place[rows[most + 1]]
+        there: Bools = (joints.route == route) & (place >= low) & (place <= high) & np.isfinite(measured.vector.one)
+        return there
+
     for route in np.unique(shown.route[_could_be(against, shown.route)]).tolist():
         rows = np.flatnonzero(shown.route == route)
         gains, left, without = (np.stack([one[rows] for one in each]) for each in zip(*against, strict=True))
@@ -168,14 +188,28 @@ def misread(
         while (found := _best(gains, as_written[rows], left, without, counted)) is not None:
             at, first, last = found
             way, least, most = ways[at], *_reach(gains[at], first, last)
-            low = place[joints.route == route].min() if least == 0 else shown.place[rows[least - 1]]
-            high = place[joints.route == route].max() if most == len(rows) - 1 else shown.place[rows[most + 1]]
-            inside = (joints.route == route) & (place >= low) & (place <= high) & np.isfinite(measured.vector.one)
-            notes.append(_note(routes.names[route], way, joints, np.flatnonzero(inside)))
+            there = inside(route, rows, least, most)
+            notes.append(_note(routes.names[route], way, joints, np.flatnonzero(there)))
             if way.reason is not None:
-                reason[way.reason] |= inside
+                reason[way.reason] |= there
             gains[:, least : most + 1] = -_AT_ONE
-    return Misread(tuple(notes), tuple((why, where) for why, where in reason.items() if where.any()))
+            untold[rows[least : most + 1]] = np.nan
+    reason[OF_OTHERS] = np.zeros(len(joints), dtype=np.bool_)
+    for route in at_odds.routes(shown.route, untold):
+        begin, end = np.searchsorted(shown.route, [route, route + 1])
+        rows = begin + np.flatnonzero(np.isfinite(untold[begin:end]))
+        while (stretch := at_odds.of_other_joints(_compared(shown, added[0, 1.0], rows), scatter[route])) is not None:
+            there = inside(route, rows, *stretch)
+            reason[OF_OTHERS] |= there
+            notes.append(_note_of_others(routes.names[route], joints, np.flatnonzero(there)))
+            rows = np.delete(rows, np.arange(stretch[0], stretch[1] + 1))
+    return Misread(tuple(notes), tuple((why, where) for why, where in reason.items() if where.any()),
+                   at_odds.joints(shown.shot[odd], seen.located))  # fmt: skip
+
+
+def _compared(shown: _Shown, added: _Added, rows: Ints) -> at_odds.Compared:
+    parts = shown.turn, added.turned, added.sureness, shown.variance
+    return at_odds.Compared(*(np.stack([one[rows] for one in part]) for part in parts))
 
 
 def _note(name: str, way: Way, joints: Joints, at: Ints) -> OfRoutes:
@@ -188,6 +222,16 @@ def _note(name: str, way: Way, joints: Joints, at: Ints) -> OfRoutes:
     text = (
         f"route {name}, from {first} to {last}: the gaps read at {len(at)} joints agree with the survey only if "
         f"{way.text}: as written the two contradict one another wherever the pipe turns; {remedy}"
+    )
+    return OfRoutes.one(name, text)
+
+
+def _note_of_others(name: str, joints: Joints, at: Ints) -> OfRoutes:
+    first, last = (joints.station[int(one)].as_py() for one in (at[0], at[-1]))
+    text = (
+        f"route {name}, from {first} to {last}: the gaps read at {len(at)} joints tell nothing of the turns that the "
+        "survey shows there, as where they were entered from the other end of the main, stand in rows of other joints, "
+        "or the joints lie at other shots; no deflection is taken from them; find out which, and have it corrected"
     )
     return OfRoutes.one(name, text)
 

@@ -211,7 +211,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     plain[gap] = plain[gap + 1] = False
     otherwise = misread(
         routes, joints, seen, measured, plain & ~doubts.displaced & ~doubts.drawn, readings.sigma_reading(job),
-        in_inches=job.records.readings_in == "in",
+        job.limits.confidence, in_inches=job.records.readings_in == "in",
     )  # fmt: skip
     for reason, where in otherwise.reason:
         measured = readings.without(measured, where, reason)
@@ -220,6 +220,7 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             seen=seen,
             read=measured.vector,
             agreeing=readings.agreeing(job, measured),
+            at_odds=otherwise.at_odds,
             bends=bends,
             unknown_bend=unknown_bend,
             unknown_kind=as_mask(unknown_kind.is_valid()),

@@ -43,6 +43,7 @@ NO_SERIES = "unknown outside diameter of pipe that is not of ductile iron"
 OTHER_UNIT, COPIED = "as if written in another unit", "as if copied down from another row"
 IN_FEET, IN_CENTIMETRES = "as if written in feet", "as if written in centimetres"
 ROW_OFF, SORTED = "as if rows off their joints", "as if each column was sorted by itself"
+OF_OTHERS = "as if of other joints by the turns of the survey"
 CENTIMETRES_SHOWN = "as if in centimetres by the turns of the survey"
 IN_ANOTHER = (OTHER_UNIT, IN_FEET, IN_CENTIMETRES, CENTIMETRES_SHOWN)
 """Why readings give no deflection before their unit is said."""

@@ -41,6 +41,8 @@ class Evidence:
     """By the readings at the joint, to the right and upward."""
     agreeing: Bools
     """True where the readings give a deflection and do not contradict one another."""
+    at_odds: Bools
+    """True where readings at joints that share a turn contradict it, one with the other."""
     bends: Bends
     unknown_bend: Bools
     """True for bends without their angle: what their joints take is not known."""
@@ -142,9 +144,11 @@ def judge(evidence: Evidence) -> Judgement:
     by_reading = alone & ~by_survey
     short = short_of_turn(seen, read, evidence.agreeing, evidence.route, rates)
     by_neither = np.zeros(len(least), dtype=np.bool_)
-    if short.found.any():
-        # Of what turns more than all readings say, one joint or another turns more than it was read to.
-        doubted = short.joints(seen) & by_reading & ~seen.exact & as_mask(pc.equal(verdict, "within"))
+    if short.found.any() or evidence.at_odds.any():
+        # Of what turns more than all readings say, one joint or another turns more than it was read to; of what turns
+        # otherwise, nobody knows which was read wrong.
+        doubted = (short.joints(seen) | evidence.at_odds) & by_reading & ~seen.exact
+        doubted &= as_mask(pc.equal(verdict, "within"))
         by_neither = doubted & ~((seen.ceiling_most <= evidence.allowable) & ~seen.over)
         verdict, by_reading = pc.if_else(pa.array(by_neither), "cannot-tell", verdict), by_reading & ~doubted
         least, most = np.where(doubted, 0.0, least), np.where(doubted, seen.ceiling_most, most)

@@ -79,9 +79,9 @@ def test_a_reading_to_another_side_than_the_line_turns_is_a_conflict(toward):
 
 
 def test_a_reading_over_the_ceiling_of_a_sparse_survey_is_no_conflict():
-    # Joints beside it may turn the other way: the ceiling is an assumption, and the reading is a measurement.
+    # Joints beside it turn the other way: the ceiling is an assumption, and the reading is a measurement.
     turns = np.full(26, 0.2)
-    turns[12] = 4.2
+    turns[[11, 12, 13]] = -1.8, 4.2, -1.8
     placement = surveyed(pipe([0.2] * 24), 5, gaps(turns), centerline=SURE)
     assert "deflection-conflict" not in codes(placement, "13")
     assert placement.joints["verdict"][12] == "within"

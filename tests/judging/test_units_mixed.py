@@ -91,6 +91,10 @@ def test_neither_deflection_nor_insertion_is_judged_by_a_page_in_another_unit(tm
     assert "insertion-off" not in set(placement.findings["code"])
 
 
+VAGUE = {"sigma_horizontal": 3.0, "sigma_vertical": 3.0}
+"""Shots that say nothing of turns: the readings here are not of the main."""
+
+
 def _read_at(main, tilts, *, mean, sigma, chance, written):
     """Write gaps of a main whose joints deflect to the right by so many degrees: 13.20 in pipe, inches as read."""
     half = 13.2 / 2.0 * np.tan(np.radians(tilts))
@@ -105,15 +109,15 @@ def test_gaps_in_feet_show_no_deflection_until_their_unit_is_said(tmp_path, writ
     main, chance = laid(3, every=6, bends=0), np.random.default_rng(4)
     tilts = np.where(np.arange(90) % 9 == 4, 6.5, 0.5)
     _read_at(main, tilts, mean=2.0, sigma=0.03, chance=chance, written=lambda inches: written.format(inches / 12.0))
-    taken = said(tmp_path, main).placed
+    taken = said(tmp_path, main, centerline=VAGUE).placed
     assert taken.joints["measured_deg"].isna().all()
     assert not taken.joints["deflection_source"].eq("readings").any()
     (note,) = [one.text for one in taken.notes if one.code == "readings-unused"]
     assert "as if written in feet at 90; say records.reading_unit" in note
-    stated = said(tmp_path, main, records={"reading_unit": "in"}).placed
+    stated = said(tmp_path, main, centerline=VAGUE, records={"reading_unit": "in"}).placed
     assert stated.joints["measured_deg"].notna().sum() > 80
     _read_at(main, tilts, mean=2.0, sigma=0.03, chance=chance, written="{:.2f}".format)
-    sound = said(tmp_path, main).placed.joints
+    sound = said(tmp_path, main, centerline=VAGUE).placed.joints
     assert (sound["verdict"].eq("over") == (tilts == 6.5)).all()
 
 
@@ -132,7 +136,7 @@ def test_columns_that_are_named_in_inches_are_not_asked_whether_they_are_in_feet
 
 
 def _false_over(tmp_path, main, tilts, **tables):
-    placed = said(tmp_path, main, **tables).placed
+    placed = said(tmp_path, main, centerline=VAGUE, **tables).placed
     wrong = placed.joints["verdict"].eq("over").to_numpy() & (tilts < 5.0)
     return np.count_nonzero(wrong), " ".join(one.text for one in placed.notes if one.code == "readings-unused")
 
