@@ -131,6 +131,7 @@ ASSUMPTIONS: dict[str, str] = {
     "else in the data tells",
     "allowable-as-given": "the allowable is as the job's own table has it, though that is far from the "
     "published one, or from what joints are known to take",
+    "line-start": "the stations start at that end of the line from which it is drawn, which nothing in the data tells",
 }
 """What a verdict may rest on without its being measured: the words of `joints.verdict_assumes`, in their order."""
 
@@ -143,6 +144,7 @@ CONDITIONS: dict[str, str] = {
     "shots-exact": "the shots are without error",
     "shots-at-joints": "the shots are at the joints and not all beside them alike",
     "allowable-as-given": "the allowable is as the job's own table has it, far from the usual",
+    "line-start": "the stations start where the line is drawn from",
 }
 """`ASSUMPTIONS` in few words, as the end of a sentence that begins with "if"."""
 
@@ -229,7 +231,7 @@ _JOINTS = {
     "accuracy_source": ColumnInfo(
         "Accuracy found by",
         "How the accuracy was found: by independent check shots or by what the job states; between shots also by the "
-        "station's error and by what the line may do there, with what that takes for granted.",
+        "station's error and by what the line may do there, with what that takes for granted; or why none is stated.",
     ),
     "turn_deg": ColumnInfo(
         "Turn (deg)", "Angle between the straights back and ahead of the joint, degrees.", kind="number"

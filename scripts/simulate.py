@@ -10,6 +10,7 @@ them, with noise in all three coordinates; the verdict on each joint is then hel
 from __future__ import annotations
 
 import argparse
+import sys
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -20,6 +21,9 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
+from laying import starts
 
 import asbuilt
 
@@ -257,7 +261,7 @@ def placed(
         values: dict[str, object] = {
             "name": "simulated",
             "centerline": {"route": "route", "sigma_horizontal": noise[0], "sigma_vertical": noise[1],
-                           "shots_at_joints": said},
+                           "shots_at_joints": said, "starts": starts(line)},
             "records": {"station_unit": "us-ft", "laying_length": LENGTH_FT, "station_format": "decimal",
                         "station_tolerance": 2.0, "spacing_tolerance": 2.0},
             "limits": {"project": "allowables.csv"},

@@ -10,12 +10,17 @@ or the joint at one of its ends, and counts stations along the center line of th
 from __future__ import annotations
 
 import argparse
+import sys
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
+from laying import starts
 
 import asbuilt
 
@@ -127,7 +132,7 @@ def off(shots: str, shot_at: str, logged: str, size: int, mains: int, seed: int)
     job = asbuilt.Job.from_mapping({
         "name": "simulated",
         "centerline": {"route": "route", "sigma_horizontal": NOISE_FT, "sigma_vertical": NOISE_FT, "source": "survey",
-                       "start_station": 0.0},
+                       "start_station": 0.0, "starts": starts(line)},
         "records": {"station_unit": "us-ft", "laying_length": LENGTH_FT, "station_format": "decimal",
                     "station_tolerance": 60.0, "sigma_station": SIGMA_STATION_FT},
         "limits": {"table": "awwa-c600"},

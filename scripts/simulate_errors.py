@@ -10,12 +10,17 @@ Beside each row stands by how much a scatter that is found from so many surveys 
 from __future__ import annotations
 
 import argparse
+import sys
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
+from laying import starts
 
 import asbuilt
 from asbuilt.judging.sightings import in_right_and_up
@@ -105,7 +110,7 @@ def surveyed(
     values = {
         "name": "repeated",
         "centerline": {"route": "route", "sigma_horizontal": noise[0], "sigma_vertical": noise[1],
-                       "shots_at_joints": True},
+                       "shots_at_joints": True, "starts": starts(line)},
         "records": {"station_unit": "us-ft", "laying_length": LENGTH_FT, "station_format": "decimal"},
         "limits": {"table": "awwa-c600"},
     }  # fmt: skip

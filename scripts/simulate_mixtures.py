@@ -11,6 +11,7 @@ stretch is shot in a way of its own. Where more verdicts of a job are wrong than
 from __future__ import annotations
 
 import argparse
+import sys
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,6 +21,9 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
+from laying import starts
 from simulate import (
     JOINTS,
     NEAR_FT,
@@ -168,7 +172,7 @@ def told_of(seed: int) -> tuple[Told, tuple[int, int], str]:
         job = asbuilt.Job.from_mapping({
             "name": "simulated",
             "centerline": {"route": "route", "start_station": 0.0, "sigma_horizontal": noise[0],
-                           "sigma_vertical": noise[1], "shots_at_joints": True},
+                           "sigma_vertical": noise[1], "shots_at_joints": True, "starts": starts(line)},
             "records": {"station_unit": "us-ft", "laying_length": laying, "station_format": "decimal",
                         "station_tolerance": 2.0, "spacing_tolerance": 2.0, "sigma_station": sigma_station},
             "limits": {"project": "allowables.csv"},

@@ -57,9 +57,26 @@ def values(*, centerline=None, records=None, **tables):
     }
 
 
-def place(line, log, **tables):
-    """Place a log in memory."""
-    job = asbuilt.Job.from_mapping(values(**tables))
+def starts(line: gpd.GeoDataFrame) -> dict[str, str]:
+    """Say of each route of a layer at which of its ends its stations start: where it is drawn from; of no ring."""
+    found = {}
+    for name, one in zip(line["route"], line.geometry, strict=True):
+        (east, north), (last_east, last_north) = one.coords[0][:2], one.coords[-1][:2]
+        if np.hypot(east - last_east, north - last_north) >= 0.02 * one.length:
+            octant = round(np.arctan2(east - last_east, north - last_north) / (np.pi / 4))
+            found[name] = COMPASS[octant % 8]
+    return found
+
+
+COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+
+
+def place(line, log, *, told=True, **tables):
+    """Place a log in memory; the job says at which end of each line the stations start, unless it is not told."""
+    whole = values(**tables)
+    if told and not {"starts", "reversed"} & set(whole["centerline"]) and "route" in line:
+        whole["centerline"]["starts"] = starts(line)
+    job = asbuilt.Job.from_mapping(whole)
     return asbuilt.place(job, centerline=line, records=log, today=TODAY)
 
 
@@ -77,7 +94,7 @@ def crowded():
     records["station"] = [f"{int(at // 100)}+{at % 100:05.2f}" for at in ahead]
     equations = [{"route": "A", "back": back, "ahead": ahead}
                  for back, ahead in (("8+10", "13+10"), ("13+50", "18+50"), ("18+90", "23+90"))]  # fmt: skip
-    return place(lines(A=points), records, centerline={"equations": equations})
+    return place(lines(A=points), records, told=False, centerline={"equations": equations})
 
 
 def codes(placement, joint=None):

@@ -85,6 +85,8 @@ class Doubted(NamedTuple):
     """True where the first two, or a line that is another's, parts a joint from the shots that show it."""
     drawn: Bools
     """True for joints that rest on shots which are too even to be any: there the line is taken as drawn."""
+    untold: Bools
+    """True for routes of which nothing tells which way they run, but for rings: shape (routes,)."""
 
     def of_routes(self, start: int, stop: int, first_vertex: int, joints: slice) -> Doubted:
         """Give what is doubtful on successive routes, from `start` up to, and without, `stop`."""
@@ -108,6 +110,7 @@ class Doubted(NamedTuple):
             self.drifted[joints],
             self.displaced[joints],
             self.drawn[joints],
+            self.untold[start:stop],
         )
 
     def on_lost_lines(self, joints: Joints) -> Bools:
@@ -170,8 +173,8 @@ class Doubted(NamedTuple):
         Returns
         -------
         dict
-            Of each length the `code` of the finding that says so, its ends as distances along the route, `from` and
-            `to`, and whether all joints there are known to stand elsewhere, `misplaced`.
+            Of each length the `code` of the finding, or the note, that says so, its ends as distances along the route,
+            `from` and `to`, and whether all joints there are known to stand elsewhere, `misplaced`.
         """
         found: dict[str, list[dict[str, Any]]] = {}
         for one in self.doubts:
@@ -181,7 +184,10 @@ class Doubted(NamedTuple):
                 about = {"code": one.code, "from": float(low), "to": float(high)}
                 said = found.setdefault(routes.names[one.route], [])
                 said += [new for new in [about | {"misplaced": one.misplaced}] if new not in said]
-        return found
+        for route in np.flatnonzero(self.untold).tolist():
+            whole = {"code": "direction-untold", "from": 0.0, "to": float(routes.length[route]), "misplaced": False}
+            found.setdefault(routes.names[route], []).append(whole)
+        return {name: found[name] for name in routes.names if name in found}
 
     @property
     def joints(self) -> Bools:
@@ -371,9 +377,9 @@ def against_the_log(
     known[[one.route for one in placed.ignored if one.misplaced]] = True
     rung = rings.strung_elsewhere(routes, _some_of(logged, alone[~known[joints.route[alone]]]))
     known[[one.route for one in rung.doubts]] = True
-    notes, backward = direction.refuse_backward(
+    notes, backward, asked = direction.refuse_backward(
         routes, found._replace(forward=found.forward | known), job.centerline.starts, [text or "" for text in texts],
-        np.unique(joints.route), rung.untold,
+        np.unique(joints.route), rung.untold, job.centerline.reversed,
     )  # fmt: skip
     changed = heights.without_spikes(routes, left)
     if changed is not routes:
@@ -403,7 +409,9 @@ def against_the_log(
     joints = replace(joints, rounded_up=np.maximum(joints.rounded_up, held.shown))
     left = _without_lost(left[:of_shots], left[of_shots:])
     order = sorted(left, key=lambda one: (one.route, one.start))
-    return line, joints, _doubted(line, joints, order, form, laying), notes, held.notes
+    untold = np.zeros(len(routes.names), dtype=np.bool_)
+    untold[asked] = True
+    return line, joints, _doubted(line, joints, order, form, laying, untold), notes, held.notes
 
 
 def _without_lost(of_shots: list[Doubt], by_log: list[Doubt]) -> list[Doubt]:
@@ -513,7 +521,9 @@ def _refuse_unit(line: StationedLine, doubt: Doubt, lengths: Floats) -> None:
         )
 
 
-def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: stationing.Form, laying: float) -> Doubted:
+def _doubted(
+    line: StationedLine, joints: Joints, doubts: list[Doubt], form: stationing.Form, laying: float, untold: Bools
+) -> Doubted:
     routes = line.routes
     route = np.array([one.route for one in doubts], dtype=np.int64)
     start, end = (np.array([getattr(one, name) for one in doubts], dtype=np.float64) for name in ("start", "end"))
@@ -529,7 +539,7 @@ def _doubted(line: StationedLine, joints: Joints, doubts: list[Doubt], form: sta
     displaced |= _counted_on(joints, doubts, laying) | _misplaced(joints, doubts) | _on_another(joints, doubts)
     drawn = _drawn(routes, joints, doubts)
     drifted = _drifted(joints, doubts)
-    return Doubted(tuple(doubts), lengths, point, joint_shot, moved, off_shots, drifted, displaced, drawn)
+    return Doubted(tuple(doubts), lengths, point, joint_shot, moved, off_shots, drifted, displaced, drawn, untold)
 
 
 def _misplaced(joints: Joints, doubts: Sequence[Doubt]) -> Bools:

@@ -215,11 +215,13 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
     )  # fmt: skip
     for reason, where in otherwise.reason:
         measured = readings.without(measured, where, reason)
+    agreeing = readings.agreeing(job, measured)
+    by_itself = bends.there | unknown_bend | as_mask(unknown_kind.is_valid()) | agreeing
     found = verdicts.judge(
         verdicts.Evidence(
             seen=seen,
             read=measured.vector,
-            agreeing=readings.agreeing(job, measured),
+            agreeing=agreeing,
             at_odds=otherwise.at_odds,
             bends=bends,
             unknown_bend=unknown_bend,
@@ -231,6 +233,8 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
             stated=(_stated(routes.sigma_horizontal, routes.unit), _stated(routes.sigma_vertical, routes.unit)),
             drawn=doubts.drawn | (not routes.shot),
             by_stations=by_stations & (said is False),
+            untold=doubts.untold[joints.route],
+            mirrored=_mirrored(ready, allowable, by_itself),
             confidence=confidence,
             main_confidence=job.limits.confidence,
         )
@@ -300,6 +304,27 @@ def judge(ready: Ready) -> tuple[Turns, Judged]:
 def _stated(sigma: Floats | None, unit: str) -> bool:
     """Say whether the error of the shots is stated as one that shots can have."""
     return sigma is not None and not sigma_is_impossible(sigma, unit)
+
+
+def _mirrored(ready: Ready, allowable: Floats, by_itself: Bools) -> Ints:
+    """Give the joint in whose place each stands if its line runs the other way, where nothing tells that it does not.
+
+    It is -1 on all other routes, and on those of which a joint would stand beside the places of the others, or in that
+    of one that allows another deflection, or has a bend or readings: what the survey tells there may be another thing.
+    """
+    routes, joints = ready.line.routes, ready.placed.joints
+    mirrored = np.full(len(joints), -1, dtype=np.int64)
+    rows = np.flatnonzero(ready.doubts.untold[joints.route])
+    if not len(rows):
+        return mirrored
+    route, many = joints.route[rows], len(routes.names)
+    ends = np.searchsorted(joints.route, np.arange(many + 1))
+    other = ends[route] + ends[route + 1] - 1 - rows
+    beside = np.abs(joints.distance[other] + joints.distance[rows] - routes.length[route]) > _at_a_shot(ready)
+    beside |= np.abs(ready.log.number("offset")[joints.position[rows]]) > 0
+    unlike = beside | by_itself[rows] | ~np.isclose(allowable[rows], allowable[other], equal_nan=True)
+    mirrored[rows] = np.where(np.bincount(route, unlike, many)[route] > 0, -1, other)
+    return mirrored
 
 
 def looked_at(ready: Ready) -> int:

@@ -100,7 +100,7 @@ class Judged:
     cover: Covered
     """How far the ground lies above the pipe."""
     known_to: KnownTo
-    """How well each joint's place is known, at 95 percent."""
+    """How well each joint's place is known, at 95 percent, on a line that runs as it is drawn."""
     unit: str
     """Unit of the coordinates."""
     doubted: Doubted

@@ -481,6 +481,9 @@ def _stretched_by_ties(routes: Routes, total: Floats, joints: Joints) -> Floats:
     return taken
 
 
+_UNTOLD = "nothing in the data tells which way the line runs, so that a joint may lie as far from its other end"
+
+
 class KnownTo(NamedTuple):
     """How well each joint's place is known, at 95 percent: shapes (joints,), coordinate units; NaN where unknown."""
 
@@ -505,6 +508,15 @@ class KnownTo(NamedTuple):
         )
         source = chosen(self.source.dictionary, as_ints(self.source.indices, 0), where | as_mask(self.source.is_null()))
         return KnownTo(horizontal, vertical, across, along, self.put_between, source)
+
+    def unless_untold(self, where: Bools) -> KnownTo:
+        """Give the same without some joints: those of lines of which nothing tells which way they run."""
+        if not where.any():
+            return self
+        found, many = self.unless(where), len(self.source.dictionary)
+        source = pa.concat_arrays([self.source.dictionary, pa.array([_UNTOLD])])
+        which = np.where(where, many, as_ints(self.source.indices, 0))
+        return found._replace(source=chosen(source, which, as_mask(self.source.is_null())))
 
     def farther(self, by: Floats) -> KnownTo:
         """Give the same with joints that may lie farther off along the line, by so much each, coordinate units."""

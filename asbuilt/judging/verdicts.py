@@ -61,6 +61,11 @@ class Evidence:
     """True where the line is a design, or rests on shots that are none."""
     by_stations: Bools
     """True where stations alone tell that the shot there is the joint's, and the job says that nobody knows."""
+    untold: Bools
+    """True on lines of which nothing tells which way they run."""
+    mirrored: Ints
+    """The joint in whose place each stands if such a line runs the other way, where that joint is of the same kind;
+    else -1."""
     confidence: float
     """Of the verdict on one joint."""
     main_confidence: float
@@ -155,7 +160,7 @@ def judge(evidence: Evidence) -> Judgement:
     open_kind = _by_a_kind(evidence) & ~by_reading & as_mask(pc.equal(verdict, "over"))
     verdict, least = pc.if_else(pa.array(open_kind), "cannot-tell", verdict), np.where(open_kind, 0.0, least)
     source = np.where(by_reading, READINGS, np.where(both & ~contradict, BOTH, SURVEY))
-    assumes = assumption_words(_rests_on(evidence, verdict, source))
+    assumes = assumption_words(_either_way(evidence, verdict, source, _rests_on(evidence, verdict, source)))
     told = pc.is_in(verdict, pa.array(["within", "over"]))
     sigma, rows = seen.sigma.copy(), np.flatnonzero(source != SURVEY)
     sigma[rows] = statistic.take(rows).sigma_of_size
@@ -463,3 +468,18 @@ def _rests_on(evidence: Evidence, verdict: pa.Array, source: Ints) -> dict[str, 
         "shots-at-joints": (source != READINGS) & evidence.by_stations & ~evidence.drawn,
         "allowable-as-given": evidence.allowable_doubted,
     }
+
+
+def _either_way(evidence: Evidence, verdict: pa.Array, source: Ints, rests_on: dict[str, Bools]) -> dict[str, Bools]:
+    """Let verdicts on lines that may run the other way rest on that, unless the survey gives them the same there, too.
+
+    A verdict that is the same both ways rests on all that either of them rests on.
+    """
+    untold, other = evidence.untold, evidence.mirrored
+    if not untold.any():
+        return rests_on
+    by_survey = source == SURVEY
+    alike = untold & by_survey & (other >= 0) & by_survey[other]
+    alike &= as_mask(pc.equal(verdict, verdict.take(pa.array(other, mask=other < 0))))
+    told = {word: there | (alike & there[other]) for word, there in rests_on.items()}
+    return told | {"line-start": untold & (source != READINGS) & ~alike}

@@ -47,10 +47,10 @@ def _joints(done: Outcome) -> pa.Table:
     easting, northing = done.map_points
     longitude, latitude = done.to_degrees.apply(joints.easting, joints.northing)
     counted = np.bincount(done.found["joint_index"].drop_null().to_numpy(), minlength=len(joints))
+    untold = judged.doubted.untold[joints.route]
     sigma = sigma_horizontal(done.line, joints, done.ready.stations.sigma[joints.route])
-    accuracy, source = done.to_map.with_accuracy(
-        _floats(judged.known_to.horizontal), judged.known_to.source, done.routes.unit
-    )
+    known_to = judged.known_to.unless_untold(untold)
+    accuracy, source = done.to_map.with_accuracy(_floats(known_to.horizontal), known_to.source, done.routes.unit)
     return pa.table(
         {
             "joint_uid": joints.uid,
@@ -68,9 +68,9 @@ def _joints(done: Outcome) -> pa.Table:
             "kind": judged.text("kind"),
             "restrained": judged.text("restrained"),
             "position_source": joints.position_source,
-            "sigma_horizontal": _floats(sigma),
+            "sigma_horizontal": _floats(np.where(untold, np.nan, sigma)),
             "accuracy_horizontal": accuracy,
-            "accuracy_vertical": _floats(judged.known_to.vertical),
+            "accuracy_vertical": _floats(known_to.vertical),
             "accuracy_source": source,
             "turn_deg": _degrees(done.turns.turn),
             "turn_horizontal_deg": _degrees(done.turns.horizontal),

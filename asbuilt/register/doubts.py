@@ -83,7 +83,7 @@ def tell_of_lines(notes: Sequence[Note], result: Loaded) -> None:
         f"{note.text}. Joints there that were not surveyed themselves are loaded at places that may be wrong, and "
         "without accuracy: put it right, place the job again, and load that"
         for note in notes
-        if note.code in OF_THE_LINE
+        if note.code in OF_THE_LINE or note.code == "direction-untold"
     ]
 
 

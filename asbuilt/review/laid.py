@@ -165,8 +165,10 @@ def survey_table(review: Review, route: Route) -> Table:
         said = f"{' to '.join(ends)} {symbol}" if some else "not known"
         said += f" ({len(joints) - some} joints not known)" if 0 < some < len(joints) else ""
         rows.append([words, said])
-    for source, count in Counter(filter(None, joints["accuracy_source"].tolist())).most_common():
-        rows.append([f"Accuracy found by: {source}", f"{count} joints"])
+    stated = np.any([known(joints[name]) for name in _ACCURACIES], axis=0)
+    sources = zip(stated.tolist(), joints["accuracy_source"].tolist(), strict=True)
+    for (any_stated, source), count in Counter(one for one in sources if one[1]).most_common():
+        rows.append([f"Accuracy {'found by' if any_stated else 'not known'}: {source}", f"{count} joints"])
     rows += _closures(review, route)
     rows += [
         ["Note on the route" if note.routes else "Note on the job", on_its_page(file_only(note.text), route.name)]

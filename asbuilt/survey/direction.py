@@ -287,7 +287,8 @@ def refuse_backward(
     start_texts: Sequence[str],
     with_joints: Ints,
     rings: Sequence[int] = (),
-) -> tuple[list[OfRoutes], list[Doubt]]:
+    turned: Sequence[str] = (),
+) -> tuple[list[OfRoutes], list[Doubt], list[int]]:
     """Refuse lines that run against their stations, and say which end starts where nothing in the data proves it.
 
     Parameters
@@ -301,6 +302,8 @@ def refuse_backward(
         The routes on which joints stand; of others nothing is asked.
     rings : sequence of int
         Rings of which nothing tells where they start.
+    turned : sequence of str
+        The job's centerline.reversed: of the routes that it names, the job says which way they run.
 
     Returns
     -------
@@ -308,6 +311,8 @@ def refuse_backward(
         What a person should look at.
     doubts : list of Doubt
         Lines that seem to run against their stations, by what a sound main may look like as well.
+    asked : list of int
+        Routes of which nothing tells which way they run, but for rings.
 
     Raises
     ------
@@ -348,7 +353,7 @@ def refuse_backward(
                       basis="a bend turns the line where it stands", misplaced=True)
             )  # fmt: skip
             continue
-        if not found.forward[number] and ends[number] is not None:
+        if not found.forward[number] and ends[number] is not None and name not in turned:
             asked.append(number)
     notes = [
         OfRoutes.one(
@@ -359,14 +364,15 @@ def refuse_backward(
         for at in rings
     ]
     if not asked:
-        return notes, doubts
+        return notes, doubts, asked
     shown = ", ".join(f"{routes.names[at]}: {start_texts[at]} at its {ends[at]} end" for at in asked[:_NAMED])
     more = f" and {len(asked) - _NAMED} more" if len(asked) > _NAMED else ""
     text = (
         f"nothing in the data tells which way the line runs; check where the stations start ({shown}{more}), and say "
-        "it in centerline.starts, or name the route in centerline.reversed"
+        "it in centerline.starts, or name the route in centerline.reversed; until then its joints have no accuracy, "
+        "and verdicts that the survey would not give either way assume that the stations start where it is drawn from"
     )
-    return [*notes, OfRoutes(text, tuple(routes.names[at] for at in asked))], doubts
+    return [*notes, OfRoutes(text, tuple(routes.names[at] for at in asked))], doubts, asked
 
 
 def _opposite(one: str, other: str) -> bool:

@@ -37,7 +37,7 @@ def place(folder, *, turns=(), failed=(), blank=(), names=None):
         log["joint"] = [names.format(number + 1) for number in range(len(log))]
     log.loc[list(failed), "gauge"] = "fail"
     log.loc[list(blank), "inspector"] = ""
-    made = laying.place(laying.lines(A=points), log, centerline=STATED)
+    made = laying.place(laying.lines(A=points), log, told=False, centerline=STATED)
     made.write(folder / "placed.gpkg")
     return folder / "placed.gpkg"
 

@@ -58,10 +58,10 @@ def test_two_shots_exchanged_beside_bends_make_the_line_longer_than_its_log(firs
 def test_a_line_that_lacks_its_first_shots_is_short_before_it_is_backward():
     """By one bend, it fits as well counted from its other end; the bends that its log has beyond it do not."""
     points, records = bent({12: 45.0, 62: -45.0})
-    lost = place(lines(A=shot(points, 2)[9:]), records, centerline=STATED)
+    lost = place(lines(A=shot(points, 2)[9:]), records, told=False, centerline=STATED)
     assert "coverage-short" in codes(lost) or "bend-off-corner" in codes(lost)
     points, records = bent({12: 45.0, 70: -45.0})
-    backward = place(lines(A=shot(points, 2)[::-1]), records, centerline=STATED)
+    backward = place(lines(A=shot(points, 2)[::-1]), records, told=False, centerline=STATED)
     # Both bends lie 40 ft off alike, too, as where the first shot is lost: that is no proof.
     assert "counted from its other end" in " ".join(backward.findings["message"])
     assert backward.joints["accuracy_horizontal"].isna().all()

@@ -1,6 +1,7 @@
 """Which way a line runs, by its log: mains drawn right are never refused, and no chance fit passes for proof."""
 
 import geopandas as gpd
+import laying
 import numpy as np
 import pandas as pd
 import pytest
@@ -260,3 +261,110 @@ def test_what_a_log_says_of_the_plane_of_a_bend_is_gone_by(plane):
     })  # fmt: skip
     found = asbuilt.place(job, centerline=line, records=log).findings
     assert ("bend-off-corner" in set(found["code"])) == (plane == "")
+
+
+ODD = np.array([20.0, 20.0, 12.0, *[20.0] * 30])
+"""Lengths of pipes of which one was cut: from the other end, joints stand elsewhere."""
+ACCURACIES = ("accuracy_horizontal", "accuracy_vertical", "sigma_horizontal")
+
+
+def untold(turns, lengths=None, *, way=1, told=False, every=1, heights=True, **columns):
+    """Place a main without logged bends, drawn as it was laid, or backward; give its joints and where each was laid."""
+    lengths = np.full(len(turns) + 1, PIPE) if lengths is None else lengths
+    points = np.column_stack([curved([0.0, *turns], lengths), np.linspace(100.0, 103.0, len(lengths) + 1)])
+    log = laying.log(points, joint=[str(at) for at in range(len(points))], **columns)
+    shots = points[::-1][::every] if way < 0 else points[::every]
+    line = laying.lines(A=shots if heights else shots[:, :2])
+    job = {"sigma_horizontal": 0.03, "sigma_vertical": 0.03, "source": "survey", **laying.LOOKED_AT}
+    return laying.place(line, log, told=told, centerline=job, records={"sigma_station": 0.1}), points
+
+
+@pytest.mark.parametrize("heights", [True, False])
+@pytest.mark.parametrize("every", [1, 3])
+def test_while_nothing_tells_which_way_a_line_runs_no_accuracy_is_stated(every, heights):
+    """Of 400 random mains drawn backward 200 were asked and 93 of them stated accuracies, 6,155 of 6,233 too small."""
+    for way in (1, -1):
+        found, points = untold(np.random.default_rng(3).uniform(-1.0, 1.0, 32), way=way, every=every, heights=heights)
+        assert "direction-untold" in {note.code for note in found.notes}
+        joints = found.joints
+        assert joints[list(ACCURACIES)].isna().all().all()
+        assert set(joints["accuracy_source"]) == {
+            "nothing in the data tells which way the line runs, so that a joint may lie as far from its other end"
+        }
+        laid = points[joints["joint"].astype(int)]
+        off = np.hypot(joints["easting"] - laid[:, 0], joints["northing"] - laid[:, 1])
+        assert off.max() < 0.5 if way > 0 else off.max() > 600.0
+    told, _ = untold(np.random.default_rng(3).uniform(-1.0, 1.0, 32), told=True, every=every, heights=heights)
+    assert told.joints[["accuracy_horizontal", "sigma_horizontal"]].notna().all().all()
+
+
+def test_a_verdict_that_the_survey_gives_either_way_stands_and_others_assume_where_the_line_starts():
+    """Joint 8 of 34 turns 7 of 5 degrees allowed; drawn backward that is joint 25."""
+    turns = np.zeros(32)
+    turns[7] = 7.0
+    alike = {}
+    for way, over, other in ((1, "8", "25"), (-1, "25", "8")):
+        found, _ = untold(turns, way=way)
+        joints = found.joints.set_index("joint")
+        assert joints.loc[over, ["verdict", "verdict_assumes"]].tolist() == ["over", "line-start"]
+        assert joints.loc[other, ["verdict", "verdict_assumes"]].tolist() == ["within-assumed", "line-start"]
+        rest = joints.drop(index=["0", "8", "25", "33"])
+        assert set(rest["verdict"]) == {"within"}
+        assert rest["verdict_assumes"].isna().all()
+        alike[way] = rest["verdict"].sort_index().tolist()
+        (message,) = found.findings.loc[found.findings["code"] == "deflection-over", "message"]
+        assert "which nothing in the data tells" in message
+    assert alike[1] == alike[-1]
+    told, _ = untold(turns, told=True)
+    assert told.joints["verdict_assumes"].isna().all()
+
+
+def test_where_joints_stand_elsewhere_from_the_other_end_no_verdict_by_the_survey_stands():
+    found, _ = untold(np.zeros(32), ODD, every=3)
+    judged = found.joints[found.joints["verdict"].isin(["within", "within-assumed", "over"])]
+    assert len(judged) > 20
+    assert judged["verdict_assumes"].str.contains("line-start").all()
+    assert not (judged["verdict"] == "within").any()
+
+
+def test_a_joint_that_allows_less_is_not_within_by_the_turn_of_another():
+    """A joint of 24 inches, of 3 degrees, stands where one of 12 inches, of 5 degrees, would stand the other way."""
+    sizes = np.full(34, "12", dtype=object)
+    sizes[8] = "24"
+    joints = untold(np.full(32, 0.1), size=sizes)[0].joints
+    judged = joints[joints["verdict"].isin(["within", "within-assumed"])]
+    assert set(judged["verdict_assumes"]) == {"line-start"}
+
+
+def test_a_verdict_by_readings_alone_stands_whichever_way_the_line_runs():
+    """Shot at every third joint, and read at joint 20. A reading raises ceilings around it, so the others assume."""
+    even = np.full(34, "", dtype=object)
+    even[20] = "1.0"
+    gaps = {f"gap {hour}": even for hour in (12, 3, 6, 9)}
+    joints = untold(np.random.default_rng(3).uniform(-1.0, 1.0, 32), every=3, **gaps)[0].joints.set_index("joint")
+    assert joints.loc["20", "deflection_source"] == "readings"
+    assert joints.loc["20", "verdict"] == "within"
+    assert joints["verdict_assumes"].dropna().str.contains("line-start").all()
+
+
+@pytest.mark.parametrize("way", ["starts", "reversed"])
+def test_who_says_which_way_a_line_runs_is_not_asked_again(way):
+    """The note names both keys; a route named in centerline.reversed was asked about for ever."""
+    places = curved(np.zeros(33), np.full(33, PIPE))
+    line = laying.lines(A=places if way == "starts" else places[::-1])
+    log = laying.log(np.column_stack([places, np.full(34, 50.0)]))
+    key = {"starts": "south"} if way == "starts" else {"reversed": ["A"]}
+    found = laying.place(line, log, told=False, centerline=key)
+    assert "direction-untold" not in {note.code for note in found.notes}
+    assert found.joints["northing"].iloc[0] == pytest.approx(laying.NORTH)
+
+
+def test_stakes_of_a_line_whose_direction_nothing_tells_are_marked_as_doubted():
+    turns = np.zeros(32)
+    turns[7] = 7.0
+    found, _ = untold(turns)
+    (length,) = found.counts["places_doubted"]["A"]
+    assert length["code"] == "direction-untold"
+    assert (length["from"], length["to"]) == (0.0, pytest.approx(33 * PIPE))
+    assert not length["misplaced"]
+    assert untold(turns, told=True)[0].counts["places_doubted"] == {}

@@ -42,7 +42,7 @@ def alignment(folder, corners):
 
 def placed(folder, form, corners, records, **centerline):
     if form == "layer":
-        return place(lines(A=corners), records, centerline={"source": "design", **centerline})
+        return place(lines(A=corners), records, told=False, centerline={"source": "design", **centerline})
     job = values() | {"centerline": {"path": str(alignment(folder, corners)), **centerline}}
     return asbuilt.place(asbuilt.Job.from_mapping(job), records=records, today=TODAY)
 

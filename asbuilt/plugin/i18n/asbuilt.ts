@@ -3843,5 +3843,10 @@ It takes a minute or two, a network connection to a Python package index, and Py
         <source>the allowable is as the job's own table has it, though that is far from the published one, or from what joints are known to take</source>
         <translation type="unfinished"></translation>
     </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the stations start at that end of the line from which it is drawn, which nothing in the data tells</source>
+        <translation type="unfinished"></translation>
+    </message>
 </context>
 </TS>

@@ -3853,5 +3853,10 @@ Es braucht ein bis zwei Minuten, eine Netzverbindung zu einem Python-Paketindex,
         <source>the allowable is as the job's own table has it, though that is far from the published one, or from what joints are known to take</source>
         <translation>die zulässige Abwinkelung ist, wie die eigene Tabelle des Auftrags sie hat, obwohl das weit von der veröffentlichten oder von dem liegt, was Verbindungen bekanntermaßen aufnehmen</translation>
     </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the stations start at that end of the line from which it is drawn, which nothing in the data tells</source>
+        <translation>die Stationen beginnen an dem Ende der Linie, von dem aus sie gezeichnet ist, was nichts in den Daten zeigt</translation>
+    </message>
 </context>
 </TS>

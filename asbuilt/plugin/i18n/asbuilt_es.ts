@@ -3853,5 +3853,10 @@ Tarda uno o dos minutos y necesita conexión de red a un índice de paquetes de 
         <source>the allowable is as the job's own table has it, though that is far from the published one, or from what joints are known to take</source>
         <translation>la deflexión admisible es la de la tabla propia del trabajo, aunque esté lejos de la publicada o de lo que se sabe que admiten las juntas</translation>
     </message>
+    <message>
+        <location filename="../../schema.py"/>
+        <source>the stations start at that end of the line from which it is drawn, which nothing in the data tells</source>
+        <translation>las estaciones empiezan en el extremo desde el que está dibujada la línea, lo que ningún dato muestra</translation>
+    </message>
 </context>
 </TS>
