@@ -391,6 +391,7 @@ def _found(begun: _Begun) -> _Found:
     line, joints, doubts, direction_notes, apart = doubted.against_the_log(job, line, log, placed, begun.shot_doubts)
     give_back(len(log))
     joints, rounded = elevations.with_rounding(joints, line.routes)
+    low = elevations.as_low_as_depths(line.routes)
     routes, joints, height_notes = elevations.to_pipe_center(job, line.routes, log, joints)
     unused, unlike = heights_of_log.hold_unused(
         routes, joints.route, joints.elevation, elevations.unused_in_the_log(job, log, joints, routes.unit)
@@ -403,7 +404,7 @@ def _found(begun: _Begun) -> _Found:
         *begun.survey_notes,
         *noted("direction-untold", direction_notes),
         *noted("positions-doubtful", [*apart, *rounded, *unlike]),
-        *noted("elevations-read", [*height_notes, *unused]),
+        *noted("elevations-read", [*height_notes, *low, *unused]),
         *noted("sigma-understated", [*understated, *station_error.understated(job, line, stations)]),
     )
     placed = placed._replace(joints=held(joints, len(log)), notes=notes)

@@ -5,8 +5,9 @@ import re
 from typing import Any
 
 import job_blunders
+import numpy as np
 import pytest
-from job_blunders import planned, told
+from job_blunders import OUTSIDE_IN, planned, told
 from laying import CRS
 from pyproj import Transformer
 
@@ -105,6 +106,10 @@ def test_a_run_says_where_the_line_begins_and_lies_by_the_job(tmp_path):
     end = octant[round(math.degrees(math.atan2(east, north)) / 45.0) % 8]
     assert said["starts"] == [{"route": "A", "station": "10+00.00", "end": end}]
     assert (said["longitude"], said["latitude"]) == pytest.approx(places, abs=2e-5)
+    # The pipe's center, of shots on its top, with their errors.
+    span = job.places[:, 2].min() - OUTSIDE_IN / 24.0, job.places[:, 2].max() - OUTSIDE_IN / 24.0
+    assert (said["elevation_least"], said["elevation_most"]) == pytest.approx(span, abs=0.1)
+    assert said["elevation_unit"] == "us-ft"
     # A neighbouring zone of the same axes, which its area lets pass, puts the joint elsewhere.
     other = tmp_path / "other"
     other.mkdir()
@@ -112,6 +117,19 @@ def test_a_run_says_where_the_line_begins_and_lies_by_the_job(tmp_path):
     moved = told(other, job).placed.counts["as_said"]
     assert "zone 3" in moved["crs"]
     assert abs(moved["latitude"] - places[1]) > 1.0
+
+
+@pytest.mark.parametrize(("raised", "asked"), [(0.0, True), (20.0, False)])
+def test_depths_handed_in_for_elevations_are_asked_about_since_nothing_tells_them_from_a_main_by_the_sea(
+    tmp_path, raised, asked
+):
+    job, draw = planned(2), np.random.default_rng(2)
+    job.shots["elevation"] = (raised + 4.0 + np.cumsum(draw.normal(0.0, 0.03, len(job.shots)))).round(2)
+    said = [text for code, text in told(tmp_path, job).notes if code == "elevations-read" and "depths" in text]
+    assert len(said) == asked
+    assert all(
+        re.match(r"route A: all elevations of the survey lie between 3\.\d\d and 4\.\d\d ft", one) for one in said
+    )
 
 
 def test_elevations_in_another_unit_than_their_eastings_are_told(tmp_path):

@@ -82,7 +82,10 @@ _WAYS = (
         "right and left are exchanged, as where the clock was read looking back, or the columns of 3 and 9 o'clock "
         "stand for one another", right=-1.0,
     ),
-    Way("top and bottom are exchanged, as where the columns of 12 and 6 o'clock stand for one another", up=-1.0),
+    Way(
+        "top and bottom are exchanged, as where the columns of 12 and 6 o'clock stand for one another, or where the "
+        "survey's elevations are readings of a rod or depths, which fall as the pipe rises", up=-1.0,
+    ),
     Way("they are turned by half the clock, as where gaps were measured to the other side", right=-1.0, up=-1.0),
     *(Way(f"each stands {many} farther {where} than it was read at", rows=way * rows, reason=ROW_OFF)
       for rows, many in ((1, "one joint"), (2, "two joints"), (3, "three joints"))

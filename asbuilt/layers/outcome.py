@@ -351,8 +351,13 @@ class Whole(OfJob):
         longitude, latitude = self.ready.to_degrees.apply(joints.easting[:1], joints.northing[:1])
         stations = stationing.format_stations(self.line.start, station_form(self.job, self.log)).to_pylist()
         starts = zip(routes.names, stations, compass(routes), strict=True)
+        height = joints.elevation[np.isfinite(joints.elevation)]
+        least, most = (round(float(one), 3) for one in (height.min(), height.max())) if len(height) else (None, None)
         return {
             "crs": routes.crs.name,
+            "elevation_least": least,
+            "elevation_most": most,
+            "elevation_unit": routes.unit,
             "longitude": round(float(longitude[0]), 5),
             "latitude": round(float(latitude[0]), 5),
             "starts": [{"route": name, "station": station, "end": end} for name, station, end in starts],

@@ -16,7 +16,7 @@ from asbuilt.arrays import Floats, Ints
 from asbuilt.errors import JobFileError
 from asbuilt.inputs.diameters import outside_diameters
 from asbuilt.inputs.pipe import ASK_SERIES, PIPE_FIELD, pipe_of
-from asbuilt.line.routes import between
+from asbuilt.line.routes import between, heights_measured
 from asbuilt.notes import OfRoutes
 from asbuilt.survey.rounding import NOT_SEEN_M, heights_rounded
 
@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 
 _THICKEST = 0.2
 """Part of its outside diameter that a pipe's wall, linings included, is at most; common practice, no source."""
+LOW_M, _FEWEST = (0.2, 5.0), 8
+"""Depths of cover and readings of a rod lie between these: rods are no longer, and trenches hardly deeper (common
+practice, no source). So do elevations beside the sea; of fewer shots nothing is asked."""
 WORDS = {"top-of-pipe": "the top of the pipe", "pipe-center": "the pipe's center", "invert": "the invert"}
 
 
@@ -89,6 +92,37 @@ def to_pipe_center(job: Job, routes: Routes, log: Log, joints: Joints) -> tuple[
         lowered = np.where(joints.own_shot, known, between(vertices, joints.located))
     joints = replace(joints, elevation=joints.elevation - lowered)
     return replace(routes, elevation=routes.elevation - vertices), joints, tuple(notes)
+
+
+def as_low_as_depths(routes: Routes) -> list[OfRoutes]:
+    """Say of routes that all their elevations are as low as depths of cover and readings of a rod.
+
+    Nothing in the survey tells these from those of a main beside the sea.
+
+    Parameters
+    ----------
+    routes : Routes
+        With the elevations as they were shot.
+    """
+    known, notes = heights_measured(routes), list[OfRoutes]()
+    if not routes.shot or not known.any():
+        return notes
+    metre, symbol = units.factor("m", routes.unit), units.SYMBOLS[routes.unit]
+    first = routes.first[:-1]
+    low, high = (
+        reduce.reduceat(np.where(known, routes.elevation, away), first)
+        for reduce, away in ((np.minimum, np.inf), (np.maximum, -np.inf))
+    )
+    many = np.add.reduceat(known.astype(np.int64), first)
+    for route in np.flatnonzero((many >= _FEWEST) & (low > LOW_M[0] * metre) & (high < LOW_M[1] * metre)).tolist():
+        name = routes.names[route]
+        text = (
+            f"route {name}: all elevations of the survey lie between {low[route]:.2f} and {high[route]:.2f} {symbol}, "
+            "as those beside the sea do, and depths of cover and readings of a rod: they are taken for elevations, and "
+            'nothing here tells whether they are; where they are not, leave them out (centerline.elevation = "none")'
+        )
+        notes.append(OfRoutes.one(name, text))
+    return notes
 
 
 def unused_in_the_log(job: Job, log: Log, joints: Joints, unit: str) -> Floats:

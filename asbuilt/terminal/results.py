@@ -150,6 +150,8 @@ def print_notes(notes: Sequence[Note]) -> None:
 
 def _add_as_said(table: Table, whole: Whole) -> None:
     """Add where the line begins and lies by what job and survey say, for whoever knows the place."""
+    from asbuilt.units import SYMBOLS
+
     said = whole.counts["as_said"]
     table.add_section()
     for one in said["starts"][:_STARTS_SHOWN]:
@@ -159,6 +161,9 @@ def _add_as_said(table: Table, whole: Whole) -> None:
         screen.row(table, "    and other routes", str(len(said["starts"]) - _STARTS_SHOWN))
     screen.row(table, "coordinates are of", said["crs"])
     screen.row(table, "    so the first joint lies at (lat, lon)", f"{said['latitude']:.5f}, {said['longitude']:.5f}")
+    if said["elevation_least"] is not None:
+        span = f"{said['elevation_least']:.2f} to {said['elevation_most']:.2f} {SYMBOLS[said['elevation_unit']]}"
+        screen.row(table, "    and the joints at elevations of", span)
 
 
 def _add_lengths(table: Table, whole: Whole) -> None:
