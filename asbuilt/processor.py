@@ -564,8 +564,8 @@ def _area_notes(routes: Routes, joints: Joints, to_degrees: projection.Step) -> 
     if area is None or projection.inside(routes.crs, longitude, latitude, 0.0).all():
         return []
     text = (
-        f"the joints lie outside the area of {routes.crs.name} ({area.name}): check the coordinate system, and that "
-        "northing and easting are not exchanged"
+        f"the joints lie outside the area of {routes.crs.name} ({area.name}): check the coordinate system, that "
+        "northing and easting are not exchanged, and that none of their leading digits were left out"
     )
     return noted("area-outside", [text])
 

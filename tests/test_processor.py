@@ -7,7 +7,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
-from laying import CRS, TODAY, lines, log, pipe, place, values
+from laying import CRS, EAST, NORTH, TODAY, lines, log, pipe, place, values
 from pyproj import Transformer
 
 import asbuilt
@@ -144,6 +144,26 @@ def test_coordinates_outside_the_area_of_their_system_are_refused():
     with pytest.raises(asbuilt.InputFileError, match="northing and easting are exchanged throughout"):
         place(lines(A=POINTS[:, [1, 0, 2]]), log(POINTS))
     assert not any("exchanged" in note.text for note in place(lines(A=POINTS), log(POINTS)).notes)
+
+
+@pytest.mark.parametrize(
+    ("crs", "place_at", "left_out", "which"),
+    [
+        ("EPSG:6418", (6_700_000.0, 2_000_000.0), (0.0, 2_000_000.0), "northing"),
+        ("EPSG:6418", (6_700_000.0, 2_000_000.0), (6_000_000.0, 0.0), "easting"),
+        ("EPSG:25832", (458_200.0, 5_517_000.0), (0.0, 5_000_000.0), "northing"),
+        ("EPSG:2056", (2_562_000.0, 1_205_000.0), (2_000_000.0, 1_000_000.0), "northing and the easting"),
+        ("EPSG:31467", (3_515_000.0, 5_408_000.0), (3_000_000.0, 0.0), "easting"),
+    ],
+)
+def test_coordinates_without_their_leading_digits_are_refused_with_which_to_complete(crs, place_at, left_out, which):
+    points = POINTS - [EAST, NORTH, 0.0] + [*place_at, 0.0]
+    scale = 1.0 if crs == "EPSG:6418" else 0.3048
+    points[:, :2] = place_at + (points[:, :2] - place_at) * scale
+    short = points - [*left_out, 0.0]
+    named = f"complete the {which} if leading digits were left out .*; else correct crs"
+    with pytest.raises(asbuilt.InputFileError, match=named):
+        place(lines(A=short).set_crs(crs, allow_override=True), log(POINTS))
 
 
 def test_wrong_kinds_of_arguments_are_refused_with_the_remedy():

@@ -23,6 +23,8 @@ NOTED_SCALE_ERROR = 0.001
 """State Plane zones stay within 1 in 10,000 and UTM zones within 1 in 1,000. Source: NOAA Manual NOS
 NGS 5 (State Plane of 1983); EPSG Guidance Note 7-2 for UTM's 0.9996; both from memory."""
 
+_LONGEST = 8
+"""Digits before the point that coordinates have at most: 10,000,000 ft, and zones written in front; common practice."""
 _EARTH_M = 6_371_000.0
 """Mean radius of the earth; textbook."""
 _HEIGHT_M, _HIGHEST_M = 300.0, 4500.0
@@ -202,7 +204,31 @@ def _remedy(routes: Routes, easting: Floats, northing: Floats) -> str:
             f"they are written in {written}, and {crs.name} is in {units.WORDS[unit]}: name the same system in "
             f"{written} as crs"
         )
+    digits = _digits_left_out(crs, easting, northing)
+    if digits:
+        return (
+            f"complete the {digits} if leading digits were left out in the field or in the file, as they are of long "
+            "numbers; else correct crs to the system that the survey is in"
+        )
     return "correct crs to the system that the survey is in"
+
+
+def _digits_left_out(crs: CRS, easting: Floats, northing: Floats) -> str:
+    """Say which coordinate leading digits would bring inside: `northing`, `easting`, or both; empty where none do."""
+    east, north = (_completed(float(one[0])) for one in (easting, northing))
+    for name, some, others in (
+        ("northing", easting[:1], north), ("easting", east, northing[:1]), ("northing and the easting", east, north),
+    ):  # fmt: skip
+        if _inside(crs, *(one.ravel() for one in np.meshgrid(some, others))).any():
+            return name
+    return ""
+
+
+def _completed(value: float) -> Floats:
+    """Give what a coordinate may have been before its leading digits were left out, up to `_LONGEST` digits."""
+    digits = len(str(int(abs(value))))
+    powers = 10.0 ** np.arange(digits, _LONGEST)
+    return value + np.copysign(np.outer(powers, np.arange(1.0, 10.0)).ravel(), value)
 
 
 def _scale(routes: Routes, samples: tuple[Floats, Floats]) -> Floats:
