@@ -105,9 +105,16 @@ def tell_of_inputs(path: Path, run: Mapping[str, Any], result: Loaded) -> None:
         )
 
 
-def tell_of_a_name_given_twice(store: Store, incoming: Incoming, result: Loaded) -> None:
-    """Say where a job of this name is in the register and no joint of the file is one of its: two jobs may be meant."""
-    if not result.joints["new"] or result.joints["new"] < result.joints["read"]:
+def tell_of_a_name_given_twice(store: Store, incoming: Incoming, plan: Plan, result: Loaded) -> None:
+    """Say where a job of this name is in the register and few joints of the file are of its: two jobs may be meant.
+
+    So it is where a main was laid in two seasons, and the second log begins with the last joint of the first, or its
+    numbers begin anew.
+    """
+    here = np.flatnonzero(plan.decision.what == merge.CONFLICT)
+    elsewhere = here[as_mask(pc.equal(plan.decision.reason.take(pa.array(here)), merge.SAME_JOINT_ELSEWHERE))]
+    elsewhere = elsewhere[plan.pairs.same_job[plan.decision.pair[elsewhere]]]
+    if 2 * (result.joints["new"] + len(elsewhere)) <= result.joints["read"]:
         return
     # All joints are looked at only where there is such a job.
     if not store.rows("SELECT 1 FROM loads WHERE job = :job AND state = 'standing' LIMIT 1", job=incoming.job):
@@ -117,14 +124,30 @@ def tell_of_a_name_given_twice(store: Store, incoming: Incoming, result: Loaded)
         "WHERE l.job = :job AND l.state = 'standing' GROUP BY j.route ORDER BY 2, 1",
         job=incoming.job,
     )
-    if not found:
+    count = sum(int(joints) for *_, joints in found)
+    known = result.joints["updated"] + result.joints["unchanged"]
+    if 2 * known >= count:
         return
     routes = ", ".join(str(route) for route, *_ in found[:TOLD]) + (", ..." if len(found) > TOLD else "")
-    count = sum(int(joints) for *_, joints in found)
+    of_them = "no joint of this file is one of them"
+    if known:
+        are = "is one of them" if known == 1 else "are of them"
+        of_them = f"only {known} of the {result.joints['read']} joints of this file {are}"
+    ended = ""
+    if result.joints["updated"]:
+        named = ", ".join(f"{one['route']} {one['joint']}" for one in result.changes[:TOLD])
+        more = ", ..." if result.joints["updated"] > TOLD else ""
+        ended = f". What this file says of {named}{more} takes the place of what was known"
+    waits = ""
+    if len(elsewhere) == 1:
+        waits = " (1 has the number of a joint that lies elsewhere, and waits)"
+    elif len(elsewhere):
+        waits = f" ({len(elsewhere)} have the numbers of joints that lie elsewhere, and wait)"
     result.notes.append(
         f"a job of the name {incoming.job!r} is in the register already (load {found[0][1]}, {count} joints of "
-        f"{routes}), and no joint of this file is one of them: is it the same job? If not, undo this load and give "
-        "this job a name of its own, as under one name each load is taken for a correction of the one before"
+        f"{routes}), and {of_them}{waits}: is it the same job? If not, as where this is another season's, undo this "
+        "load and give this job a name of its own, as under one name each load is taken for a correction of the one "
+        f"before{ended}"
     )
 
 

@@ -205,7 +205,7 @@ def _plan(
     settled = settled_before(store, incoming.job).with_agreed(agreed)
     plan = plan_load(store, incoming, tolerance_m, settled, out, result)
     tell(store, incoming, plan, settled, result)
-    doubts.tell_of_a_name_given_twice(store, incoming, result)
+    doubts.tell_of_a_name_given_twice(store, incoming, plan, result)
     doubts.tell_of_a_name_like_another(store, incoming, result)
     doubts.tell_of_a_job_far_off(store, incoming, result)
     doubts.tell_of_a_newer_load(store, incoming, plan, result)

@@ -13,7 +13,7 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Bools, Ints
 from asbuilt.held import held
-from asbuilt.register import again, exchanged, fields, merge, renumbered
+from asbuilt.register import again, exchanged, fields, merge, renumbered, seasons
 from asbuilt.register.agreed import Settled
 from asbuilt.register.apart import keep_apart
 from asbuilt.register.ending import OF_TESTS
@@ -77,6 +77,7 @@ def plan_load(
     known = bool(store.rows("SELECT 1 FROM joints LIMIT 1"))
     pairs, register = candidates(store, incoming, tolerance_m, settled.theirs, out) if known else no_candidates()
     found = renumbered.find(store, incoming, pairs, tolerance_m)
+    seasons.hold(store, incoming, pairs, tolerance_m, found.held)
     exchanged_with = exchanged.hold(store, incoming, pairs, register, tolerance_m, found.held)
     decision = merge.decide(count, incoming.content, pairs, tolerance_m, found.held)
     if known:

@@ -87,3 +87,50 @@ def test_joints_put_back_are_counted_where_another_load_has_their_state(register
     load(repaired, register)
     told = undo(2, register, dry_run=True)
     assert (told.joints_removed, told.joints_restored) == (0, 2)
+
+
+def season(folder, name, joints, *, first=1, start=0, heats=0, **columns):
+    """Place joints of one main of 40 from one on, 20 ft apart, numbered from `first` on; each has a heat number."""
+    rows = range(start, start + joints)
+    more = {
+        "date": "2025-05-06",
+        "heat": {row: f"H{4000 + 37 * (heats + row - start)}" for row in rows},
+        "joint": {row: str(first + row - start) for row in rows},
+    }
+    left_out = [row for row in range(40) if row not in rows]
+    return placed(folder / f"{name}.gpkg", "Water 2026", joints=40, drop=left_out, **(more | columns))
+
+
+def test_a_second_season_that_begins_with_the_last_joint_of_the_first_is_asked_about(register, folder):
+    load(season(folder, "one season", 12), register)
+    again = season(folder, "next season", 9, first=12, start=11, heats=500, date="2026-04-07")
+    for dry_run in (True, False):
+        result = load(again, register, dry_run=dry_run)
+        [note] = notes(result, TWICE)
+        assert "and only 1 of the 9 joints of this file is one of them: is it the same job?" in note
+        assert note.endswith("What this file says of A 12 takes the place of what was known")
+    undo(2, register)
+    # The same log with all of the first season in it is a log that goes on.
+    assert not notes(load(season(folder, "both seasons", 20), register), TWICE)
+
+
+def test_a_second_season_whose_numbers_begin_anew_waits_and_replaces_nothing(register, folder):
+    """Of a first season of 200 ft each joint lies within the 100 m by which a correction may move it."""
+    load(season(folder, "short", 10), register)
+    before = column(register, "joints", "northing"), column(register, "inspections", "original")
+    result = load(season(folder, "anew", 14, start=10, heats=500, date="2026-04-07"), register)
+    assert (result.joints["updated"], result.joints["left_out"], result.joints["new"]) == (0, 10, 4)
+    [note] = notes(result, TWICE)
+    assert "no joint of this file is one of them (10 have the numbers of joints that lie elsewhere, and wait)" in note
+    assert column(register, "joints", "northing")[:10] == before[0]
+    assert column(register, "inspections", "original")[:10] == before[1]
+    assert set(column(register, "inspections", "state")) == {"standing"}
+    assert {one["reason"] for one in result.conflicts} == {"same-joint-elsewhere"}
+
+
+@pytest.mark.parametrize("same", [{}, {"heat": "H4000"}], ids=["heat numbers", "days alone"])
+def test_a_short_main_that_a_correction_moves_by_more_than_its_length_is_the_same_job(register, folder, same):
+    load(season(folder, f"there {len(same)}", 5, **same), register)
+    result = load(season(folder, f"moved {len(same)}", 5, start=9, **same), register)
+    assert (result.joints["updated"], result.joints["left_out"]) == (5, 0)
+    assert not notes(result, TWICE)
