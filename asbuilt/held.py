@@ -241,24 +241,26 @@ def _texts(parts: Sequence[pa.StringArray], rows: int) -> pa.StringArray:
     return pa.StringArray.from_buffers(len(place) - 1, pa.py_buffer(place), pa.py_buffer(text), valid)
 
 
-def in_groups(rows: Ints, route: Ints) -> Iterator[Ints]:
+def in_groups(rows: Ints, route: Ints, at_once: int | None = None) -> Iterator[Ints]:
     """Part rows so that those of a route stay together: few at a time where there are many.
 
     Parameters
     ----------
     rows : array of int, shape (n,)
     route : array of int, shape (n,)
-        Route of each, 0 or more.
+        Route of each, 0 or more; or whatever else keeps rows together.
+    at_once : int, optional
+        Rows that are given at one time, or a few more; `AT_ONCE`, if left out.
 
     Yields
     ------
     array of int
         Some of the rows, in their order; those of routes behind one another.
     """
-    if len(rows) <= AT_ONCE:
+    if len(rows) <= (at_once or AT_ONCE):
         yield rows
         return
-    group = _group(np.bincount(route)).astype(np.int32)[route]
+    group = _group(np.bincount(route), at_once).astype(np.int32)[route]
     for one in np.unique(group).tolist():
         yield rows[group == one]
 
@@ -284,9 +286,9 @@ def cuts(count: Ints) -> list[tuple[int, int]]:
     return list(pairwise(ends))
 
 
-def _group(count: Ints) -> Ints:
+def _group(count: Ints, at_once: int | None = None) -> Ints:
     """Number the group of each route, by the rows of those before it."""
-    found: Ints = (np.cumsum(count) - count) // AT_ONCE
+    found: Ints = (np.cumsum(count) - count) // (at_once or AT_ONCE)
     return found
 
 

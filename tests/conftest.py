@@ -68,9 +68,9 @@ def _day_of_loads(request):
     """Load registers on a day later than any that their tests' jobs have, but for those that are still to come."""
     with pytest.MonkeyPatch.context() as patch:
         if "tests/register/" in request.node.nodeid:
-            from asbuilt.register import doubts, planning
+            from asbuilt.register import doubts, keeping
 
-            for module in (planning, doubts):
+            for module in (keeping, doubts):
                 patch.setattr(module, "today", lambda: dt.date(2040, 1, 1))
         yield
 

@@ -23,7 +23,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from asbuilt.errors import InputFileError
 from asbuilt.placed import PlacedFile, read_placed
-from asbuilt.register import doubts, layout, loading, planning, without
+from asbuilt.register import doubts, keeping, layout, loading, without
 from asbuilt.register.incoming import read_incoming
 from asbuilt.register.loading import load
 from asbuilt.register.marks import mark
@@ -135,7 +135,7 @@ def _of_joint(loads: list[Form], row: int) -> Known:
 def on_the_day() -> Iterator[None]:
     """Let loads happen on the day of the model."""
     with pytest.MonkeyPatch.context() as patch:
-        for module in (planning, doubts, without):
+        for module in (keeping, doubts, without):
             patch.setattr(module, "today", lambda: TODAY)
         yield
 

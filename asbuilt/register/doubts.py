@@ -231,12 +231,13 @@ def tell_of_a_newer_load(store: Store, incoming: Incoming, plan: Plan, result: L
     ours = _latest_day(incoming, changed)
     if theirs is not None and ours is not None and ours < str(theirs):
         signs.append(f"the latest inspection of these joints there is of {theirs}, in this file of {ours}")
-    found = store.rows(
+    row, load, content = store.arrays(
         "SELECT g.row, e.load_id, e.content FROM going g JOIN joints j ON j.fid = g.fid JOIN joints_earlier e "
         f"ON e.joint_uid = j.joint_uid {own.format('e')} AND e.load_id < :latest ORDER BY g.row, e.fid",
-        job=incoming.job, latest=number,
+        [ints] * 3, job=incoming.job, latest=number,
     )  # fmt: skip
-    back = {int(row): int(load) for row, load, content in found if int(content) == int(incoming.content[row])}
+    same = content == incoming.content[row]
+    back = dict(zip(row[same].tolist(), load[same].tolist(), strict=True))
     if back:
         joints = incoming.tables["joints"]
         named = ", ".join(f"{joints['route'][row]} {joints['joint'][row]}" for row in list(back)[:TOLD])
@@ -351,7 +352,7 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
     changed = np.flatnonzero(plan.decision.what == merge.UPDATED)
     if not len(changed):
         return
-    kept = plan.kept.get(fields.PLACE, [None] * len(incoming.content))
+    kept = plan.kept.get(fields.PLACE, {})
     store.stage("placed_before", {"fid": plan.fid[changed], "row": changed})
     found = store.rows(
         "SELECT p.row, j.place_load_id, l.job, l.run, j.accuracy_vertical, j.coordinate_unit, "
@@ -360,7 +361,9 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
         job=incoming.job,
     )
     _tell_of_heights(incoming, plan, found, kept, ground.own_unit(store.crs), result)
-    _tell_of_worse_places(incoming, [one for one in found if kept[one[0]] is None], ground.own_unit(store.crs), result)
+    _tell_of_worse_places(
+        incoming, [one for one in found if kept.get(one[0]) is None], ground.own_unit(store.crs), result
+    )
     less_sure = set(plan.less_sure.tolist())
     _tell_of_surer_places(incoming, plan, [one for one in found if one[0] in less_sure], store, result)
     by_load: dict[tuple[int, str, str | None, bool], list[float]] = {}
@@ -370,7 +373,7 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
         away = float(plan.pairs.away[plan.decision.pair[row]])
         if away > merge.MOVED:
             day = run_told(run).get(fields.SURVEYED_ON)
-            by_load.setdefault((int(load), str(job), day, kept[row] is not None), []).append(away)
+            by_load.setdefault((int(load), str(job), day, kept.get(row) is not None), []).append(away)
     unit = store.unit
     for (load, job, day, stays), away_m in sorted(by_load.items(), key=lambda one: one[0][:2])[:TOLD]:
         far = _far_words(max(away_m), unit)
@@ -402,7 +405,7 @@ def tell_of_places(store: Store, incoming: Incoming, plan: Plan, result: Loaded)
 
 
 def _tell_of_heights(
-    incoming: Incoming, plan: Plan, found: Sequence[tuple[Any, ...]], kept: Sequence[Any], unit: str, result: Loaded
+    incoming: Incoming, plan: Plan, found: Sequence[tuple[Any, ...]], kept: Mapping[int, Any], unit: str, result: Loaded
 ) -> None:
     """Say which joints have another height here than in another job's survey, by more than both are good for."""
     if not found:
@@ -413,7 +416,7 @@ def _tell_of_heights(
     good_for = np.nan_to_num(own) * float(units.METRES[incoming.run["coordinate_unit"]]) + np.nan_to_num(theirs)
     by_load: dict[tuple[int, str, bool], list[float]] = {}
     for at in np.flatnonzero(np.abs(rise) > np.maximum(RISE_M, good_for)).tolist():
-        stays = kept[int(row[at])] is not None
+        stays = kept.get(int(row[at])) is not None
         by_load.setdefault((int(found[at][1]), str(found[at][2]), stays), []).append(float(rise[at]))
     for (load, job, stays), rises in sorted(by_load.items())[:TOLD]:
         far = ground.range_words(np.abs(rises), unit)

@@ -9,12 +9,19 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import pyarrow as pa
 
-from asbuilt.arrays import Bools, Ints
+from asbuilt.arrays import Bools, Ints, codes, together
+from asbuilt.held import in_groups
 from asbuilt.register import merge, renumbered
 from asbuilt.register.incoming import Incoming
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.store import Store
+
+AT_ONCE = 10_000
+"""Joints whose rows are looked at at a time, or a few more: all of a number."""
+_PAIRS = 2_000_000
+"""Pairs of rows that are compared at a time."""
 
 
 def hold(
@@ -49,7 +56,7 @@ def hold(
     own = np.flatnonzero(pairs.same_uid & pairs.same_job & (pairs.away <= tolerance))
     own = own[(pairs.known_content[own] != incoming.content[pairs.row[own]]) & (held.pair[pairs.row[own]] < 0)]
     if len(set(register["route"][own].tolist())) > 1:
-        number = np.unique(register["joint"][own].astype(str), return_inverse=True)[1]
+        number = codes(pa.array(register["joint"][own], pa.string()))
         shared = np.bincount(number)[number] > 1
         own, number = own[shared], number[shared]
         other = _other(store, incoming, pairs.row[own], pairs.joint[own], number)
@@ -62,24 +69,70 @@ def hold(
 
 def _other(store: Store, incoming: Incoming, rows: Ints, fids: Ints, number: Ints) -> Ints:
     """Give of each joint the one of the same number whose record before is more like its own now; -1 where none is."""
-    before = renumbered.said_before(store, incoming.job, fids)
-    now = renumbered.said_now(incoming, rows)
-    routes = incoming.text("route")
-    had: dict[tuple[int, str, Any], list[int]] = {}
-    for at, (fid, one) in enumerate(zip(fids.tolist(), number.tolist(), strict=True)):
-        for name, value in before.get(fid, {}).items():
-            had.setdefault((one, name, str(value)), []).append(at)
     found = np.full(len(rows), -1, dtype=np.int64)
-    for at, (row, fid, one) in enumerate(zip(rows.tolist(), fids.tolist(), number.tolist(), strict=True)):
+    routes, records = incoming.text("route"), renumbered.Records(incoming)
+    # Of the rows as written some are looked at at a time, of whole numbers: as objects all would take much memory.
+    for some in in_groups(np.arange(len(rows)), number, AT_ONCE):
+        before, now = renumbered.said_before(store, incoming.job, fids[some]), records.said(rows[some])
         # The route itself is a cell that tells nothing here.
-        route = routes[row].as_py().rpartition(": ")[2]
-        cells = {name: value for name, value in now.get(row, {}).items() if value not in (None, "", route)}
-        said = before.get(fid, {})
-        changed = [(one, name, str(value)) for name, value in cells.items() if said.get(name) != value]
-        others = sorted({other for key in changed for other in had.get(key, []) if other != at})
-        likeness = [renumbered.alike(cells, before[int(fids[other])]) for other in others]
-        if likeness and max(likeness) > renumbered.alike(cells, said):
-            found[at] = others[int(np.argmax(likeness))]
+        names = [one.rpartition(": ")[2] for one in routes.take(pa.array(rows[some])).to_pylist()]
+        own = [
+            {name: value for name, value in now.get(row, {}).items() if value not in (None, "", route)}
+            for row, route in zip(rows[some].tolist(), names, strict=True)
+        ]
+        said, had = _numbered(own, [before.get(fid, {}) for fid in fids[some].tolist()])
+        order = np.argsort(number[some], kind="stable")
+        for of in together(order, number[some]):
+            found[some[of]] = np.append(some[of], -1)[_more_alike(said[of], had[of])]
+    return found
+
+
+def _numbered(*logs: list[dict[str, Any]]) -> list[Ints]:
+    """Number the cells of rows, equal ones of a column alike: shape (rows, columns); 0 is a cell that a row lacks.
+
+    Examples
+    --------
+    >>> [one.tolist() for one in _numbered([{"Lot": "7"}], [{"Lot": "7", "Crew": "B"}])]
+    [[[1, 0]], [[1, 1]]]
+    """
+    names = list(dict.fromkeys(name for log in logs for cells in log for name in cells))
+    found = [np.zeros((len(log), len(names)), dtype=np.int64) for log in logs]
+    for at, name in enumerate(names):
+        numbers: dict[Any, int] = {None: 0}
+        for log, of_log in zip(logs, found, strict=True):
+            of_log[:, at] = [numbers.setdefault(cells.get(name), len(numbers)) for cells in log]
+    return found
+
+
+def _more_alike(now: Ints, before: Ints) -> Ints:
+    """Give of each row the first other one whose cells before are most like its own now, and more than those it had.
+
+    Parameters
+    ----------
+    now, before : array of int, shape (n, columns)
+        Cells by number, as `_numbered` gives them.
+
+    Examples
+    --------
+    >>> _more_alike(np.array([[3, 5], [1, 5], [9, 5]]), np.array([[1, 5], [3, 5], [7, 5]])).tolist()
+    [1, 0, -1]
+    """
+    found = np.full(len(now), -1, dtype=np.int64)
+    changed = (now != before) & (now > 0)
+    # A cell that changed and that no other row had makes none of them more alike.
+    changed &= np.column_stack([np.isin(own, had) for own, had in zip(now.T, before.T, strict=True)])
+    asked = np.flatnonzero(changed.any(axis=1))
+    each = max(_PAIRS // len(now), 1)
+    for some in (asked[at : at + each] for at in range(0, len(asked), each)):
+        alike = np.zeros((len(some), len(now)), dtype=np.int32)
+        for own, had in zip(now.T, before.T, strict=True):
+            alike += (own[some, None] == had[None, :]) & (own[some, None] > 0)
+        itself = np.arange(len(some)), some
+        own_alike = alike[itself]
+        alike[itself] = -1
+        most = np.argmax(alike, axis=1)
+        more = alike[np.arange(len(some)), most] > own_alike
+        found[some[more]] = most[more]
     return found
 
 

@@ -170,10 +170,13 @@ def holds(finding: str, joint: str) -> str:
 
 
 def of_reading(finding: str, joint: str) -> str:
-    """Give SQL that tells whether a finding is from the reading that holds of its joint."""
+    """Give SQL that tells whether a finding is from the reading that holds of its joint.
+
+    No index of loads is to be used for it: a load has many findings, of which each joint would be held against all.
+    """
     return (
         f"({finding}.code IN ({', '.join(map(repr, OF_READINGS))}) AND {joint}.measured_deg IS NOT NULL "
-        f"AND {finding}.load_id = coalesce({joint}.{READING.load_column}, {joint}.load_id))"
+        f"AND coalesce({finding}.load_id, NULL) = coalesce({joint}.{READING.load_column}, {joint}.load_id))"
     )
 
 

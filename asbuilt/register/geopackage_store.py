@@ -12,7 +12,7 @@ import datetime as dt
 import io
 import shutil
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, closing, contextmanager, nullcontext, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -343,15 +343,19 @@ class GeoPackageStore(Store):
         database: str,
         name: str,
         key: str,
-        numbers: Iterable[int] | None,
+        numbers: Sequence[int] | None,
         columns: Mapping[str, Sequence[Any] | Ints | Floats | pa.Array],
     ) -> None:
         """Make a table of columns, its rows numbered in the column `key`: from 0 on, where no numbers are given."""
-        lists = [listed(values) for values in columns.values()]
         self._database.execute(f"CREATE TABLE {database}.{name} ({key} INTEGER PRIMARY KEY, {quoted(list(columns))})")
-        marks = ", ".join("?" * (1 + len(lists)))
-        rows = zip(range(len(lists[0])) if numbers is None else numbers, *lists, strict=True)
-        self._database.executemany(f"INSERT INTO {database}.{name} VALUES ({marks})", rows)
+        marks, every = ", ".join("?" * (1 + len(columns))), list(columns.values())
+        count = len(every[0])
+        # As Python's objects all would take many times what they take as columns.
+        for start in range(0, count, PART):
+            lists = [listed(values[start : start + PART]) for values in every]
+            own = range(start, min(start + PART, count)) if numbers is None else numbers[start : start + PART]
+            rows = zip(own, *lists, strict=True)
+            self._database.executemany(f"INSERT INTO {database}.{name} VALUES ({marks})", rows)
 
     def add(
         self,

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
+import pyarrow as pa
 
 from asbuilt import units
 from asbuilt.arrays import Floats, Ints
 from asbuilt.register import merge
 from asbuilt.register.incoming import Incoming
-from asbuilt.register.store import Store, floats, ints, quoted
+from asbuilt.register.store import Store, floats, ints, quoted, texts
 
 OF_JOINT = ("fid", "joint_uid", "route", "joint", "station", "load_id", "first_load_id")
+_KINDS = (ints, ints, *[texts] * 4, ints, ints, *[floats] * 3, texts)
+"""Of the number of an incoming joint, and of what is asked of those that it may be."""
 
 
 def no_candidates() -> tuple[merge.Candidates, dict[str, Any]]:
@@ -31,68 +35,67 @@ def candidates(
         {"joint_uid": incoming.text("joint_uid"), "easting": incoming.easting, "northing": incoming.northing},
     )
     wanted = "s.nr, " + quoted(OF_JOINT, "j.") + ", j.easting, j.northing, j.elevation, j.coordinate_unit"
-    by_uid = store.columns(f"SELECT {wanted} FROM incoming s JOIN joints j ON j.joint_uid = s.joint_uid", 12)
+    by_uid = store.arrays(f"SELECT {wanted} FROM incoming s JOIN joints j ON j.joint_uid = s.joint_uid", _KINDS)
     named = np.zeros(len(incoming.content), dtype=np.bool_)
-    named[ints(by_uid[0])] = True
+    named[by_uid[0]] = True
     # Joints that the register does not know by name, or that moved: what lies where they are now?
-    moved = ints(by_uid[0])[_away(store, incoming, by_uid) > tolerance_m]
+    moved = by_uid[0][_away(store, incoming, by_uid) > tolerance_m]
     others = np.union1d(np.flatnonzero(~named), moved)
-    by_place: list[tuple[Any, ...]] = [()] * 12
+    every = [by_uid]
     if len(others):
         east, north = store.ground.reach(incoming.easting[others], incoming.northing[others], tolerance_m)
         store.stage(
             "unnamed",
             {"row": others, "easting": incoming.easting[others], "northing": incoming.northing[others]},
         )
-        by_place = store.columns(
-            f"SELECT {wanted.replace('s.nr', 's.row', 1)} FROM {store.near('unnamed')}", 12, reach_east=east,
+        by_place = store.arrays(
+            f"SELECT {wanted.replace('s.nr', 's.row', 1)} FROM {store.near('unnamed')}", _KINDS, reach_east=east,
             reach_north=north,
         )  # fmt: skip
         # In the trench of a main out of service lies another by now, unless a later record speaks of its own route.
-        named_routes = incoming.text("route").to_pylist()
-        by_place = _only(by_place, lambda row, _, uid, route: uid not in out or named_routes[row] == route)
-    known = {pair for found in (by_uid, by_place) for pair in zip(*found[:2], strict=True)}
-    of_settled = _settled_pairs(store, incoming, theirs, wanted, known)
-    every = [(*one, *other, *more) for one, other, more in zip(by_uid, by_place, of_settled, strict=True)]
-    return _as_candidates(store, incoming, every, len(by_uid[0]), theirs)
+        gone = np.array([uid in out for uid in by_place[2].tolist()], dtype=np.bool_)
+        gone[gone] = _texts_of(incoming, "route", by_place[0][gone]) != by_place[3][gone]
+        # A name that lies near as well comes by both.
+        every.append([one[~gone] for one in by_place])
+    of_settled = _settled_pairs(store, incoming, theirs, wanted, every)
+    every += [of_settled] if of_settled else []
+    return _as_candidates(
+        store, incoming, [np.concatenate(one) for one in zip(*every, strict=True)], len(by_uid[0]), theirs
+    )
 
 
-def _only(found: list[tuple[Any, ...]], wanted: Callable[..., bool]) -> list[tuple[Any, ...]]:
-    """Give the rows, held as columns, whose first four cells are wanted."""
-    kept = [at for at, cells in enumerate(zip(*found[:4], strict=True)) if wanted(*cells)]
-    return [tuple(values[at] for at in kept) for values in found]
+def _texts_of(incoming: Incoming, column: str, rows: Ints) -> npt.NDArray[np.object_]:
+    """Give a text column of some of the incoming joints, in their order."""
+    return texts(incoming.text(column).take(pa.array(rows, pa.int64())).to_pylist())
 
 
 def _settled_pairs(
-    store: Store, incoming: Incoming, theirs: Mapping[str, str], wanted: str, known: set[tuple[Any, ...]]
-) -> list[tuple[Any, ...]]:
+    store: Store, incoming: Incoming, theirs: Mapping[str, str], wanted: str, before: Sequence[Sequence[Any]]
+) -> list[Any]:
     """Ask for the joints of the register that somebody settled to be incoming ones, wherever they lie."""
     uids = incoming.text("joint_uid").to_pylist() if theirs else []
     rows = [row for row, uid in enumerate(uids) if uid in theirs]
     if not rows:
-        return [()] * 12
+        return []
     store.stage("agreed", {"row": np.array(rows), "joint_uid": [theirs[uids[row]] for row in rows]})
     asked = wanted.replace("s.nr", "s.row", 1)
-    found = store.rows(f"SELECT {asked} FROM agreed s JOIN joints j ON j.joint_uid = s.joint_uid")
-    new = [one for one in found if (one[0], one[1]) not in known]
-    return list(zip(*new, strict=True)) if new else [()] * 12
+    found = store.arrays(f"SELECT {asked} FROM agreed s JOIN joints j ON j.joint_uid = s.joint_uid", _KINDS)
+    known = {pair for some in before for pair in zip(some[0].tolist(), some[1].tolist(), strict=True)}
+    new = np.array([pair not in known for pair in zip(found[0].tolist(), found[1].tolist(), strict=True)], np.bool_)
+    return [one[new] for one in found]
 
 
-def _away(store: Store, incoming: Incoming, found: list[tuple[Any, ...]]) -> Floats:
+def _away(store: Store, incoming: Incoming, found: Sequence[Any]) -> Floats:
     """Give the distances of incoming joints from those found in the register, metres."""
-    row = ints(found[0])
-    return store.ground.away(incoming.easting[row], incoming.northing[row], floats(found[8]), floats(found[9]))
+    row = found[0]
+    return store.ground.away(incoming.easting[row], incoming.northing[row], found[8], found[9])
 
 
 def _as_candidates(
-    store: Store, incoming: Incoming, found: list[tuple[Any, ...]], by_uid: int, theirs: Mapping[str, str]
+    store: Store, incoming: Incoming, found: Sequence[Any], by_uid: int, theirs: Mapping[str, str]
 ) -> tuple[merge.Candidates, dict[str, Any]]:
-    row = ints(found[0])
-    register = {
-        name: np.array(values, dtype=object) if name in OF_JOINT[1:5] else ints(values)
-        for name, values in zip(OF_JOINT, found[1:8], strict=True)
-    }
-    elevation = floats(found[10])
+    row, elevation = found[0], found[10]
+    register = dict(zip(OF_JOINT, found[1:8], strict=True))
     here = incoming.easting[row], incoming.northing[row]
     own_metres = float(units.METRES[incoming.run["coordinate_unit"]])
     metres = np.array([float(units.METRES[unit]) for unit in found[11]], dtype=np.float64)
@@ -104,7 +107,7 @@ def _as_candidates(
         row=row,
         joint=register["fid"],
         same_uid=np.arange(len(row)) < by_uid,
-        same_route=np.asarray(incoming.text("route"), dtype=object)[row] == register["route"],
+        same_route=_texts_of(incoming, "route", row) == register["route"],
         away=_away(store, incoming, found),
         rise=incoming.number("elevation")[row] * own_metres - elevation * metres,
         same_job=said,
@@ -113,9 +116,7 @@ def _as_candidates(
         agreed=np.array(
             [
                 theirs.get(uid) == its
-                for uid, its in zip(
-                    np.asarray(incoming.text("joint_uid"), dtype=object)[row], register["joint_uid"], strict=True
-                )
+                for uid, its in zip(_texts_of(incoming, "joint_uid", row), register["joint_uid"], strict=True)
             ],
             dtype=np.bool_,
         )
@@ -129,24 +130,25 @@ def _said_before(store: Store, job: str, fid: Ints) -> tuple[Ints, Any, Any]:
     """Give what the latest standing load of the same job said of joints of the register, and where it had them."""
     distinct, back = np.unique(fid, return_inverse=True)
     store.stage("matched", {"fid": distinct})
-    now = store.rows(
+    kinds = [ints, ints, floats, floats, ints]
+    now = store.arrays(
         "SELECT m.nr, j.content, j.easting, j.northing, j.place_load_id = j.load_id FROM matched m "
         "JOIN joints j ON j.fid = m.fid JOIN loads l ON l.load_id = j.load_id WHERE l.job = :job",
+        kinds,
         job=job,
     )
     # Of those whose present state, or its place, is from another job, the state that the own job left.
-    earlier = store.rows(
+    earlier = store.arrays(
         "SELECT m.nr, e.content, e.easting, e.northing, e.place_load_id = e.load_id FROM matched m "
         "JOIN joints j ON j.fid = m.fid JOIN joints_earlier e ON e.joint_uid = j.joint_uid "
         "JOIN loads l ON l.load_id = e.load_id WHERE l.job = :job AND l.state = 'standing' ORDER BY e.fid",
+        kinds,
         job=job,
     )
     content = np.zeros(len(distinct), dtype=np.int64)
     easting, northing = np.full(len(distinct), np.nan), np.full(len(distinct), np.nan)
-    for found in (earlier, now):
-        if found:
-            nr, said, east, north, own = zip(*found, strict=True)
-            at, of_own = np.array(nr), np.array(own, dtype=np.bool_)
-            content[at] = np.array(said)
-            easting[at[of_own]], northing[at[of_own]] = np.array(east)[of_own], np.array(north)[of_own]
+    for nr, said, east, north, own in (earlier, now):
+        of_own = own != 0
+        content[nr] = said
+        easting[nr[of_own]], northing[nr[of_own]] = east[of_own], north[of_own]
     return content[back], easting[back], northing[back]

@@ -18,18 +18,13 @@ from asbuilt.register.agreed import Settled
 from asbuilt.register.apart import keep_apart
 from asbuilt.register.ending import OF_TESTS
 from asbuilt.register.incoming import Incoming, mixed
-from asbuilt.register.layout import run_told
+from asbuilt.register.keeping import NAMING, TOLD, Kept, kept_columns
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.matching import candidates, no_candidates
-from asbuilt.register.store import Store, ints, quoted, today
+from asbuilt.register.store import Store, ints, quoted
 
-TOLD = 5
-"""Joints that a note names; the others are counted."""
 RESTATIONED_M = 3.048
 """10 ft, half a pipe: stations that differ by more are counted from elsewhere; ours, no source."""
-_NAMING = ("route", "joint", "station", "distance", "station_number", "station_unit")
-"""Where along which route a joint is: two jobs may tell it by two routes, of which the register's stays."""
-_OF_GROUPS = (*(group.load_column for group in fields.GROUPS), fields.READING.load_column)
 
 
 @dataclass(frozen=True)
@@ -48,8 +43,7 @@ class Plan:
     first_load: Ints
     second_names: Ints
     """Joints that keep another job's number or station, as a job of a part of its line has another there, by index."""
-    kept: dict[str, list[Any]]
-    """Columns in which some joints keep what the register has, instead of what the file says."""
+    kept: Kept
     less_sure: Ints
     """Joints that stay where another job has them only as it knows their places better, by index."""
     back: Ints
@@ -100,7 +94,7 @@ def plan_load(
     end_records, kept = _records_to_end(store, incoming, decision, fid)
     kept |= _records_of_others(store, incoming, decision, fid, result)
     add_records = np.flatnonzero(moving[incoming.record_joint] & ~kept)
-    columns, back, less_sure = _kept_columns(store, incoming, decision, pairs, register, fid, result)
+    columns, back, less_sure = kept_columns(store, incoming, decision, pairs, register, fid, result)
     second = _second_names(store, incoming, decision, pairs, register)
     restationed = _keep_stations(store, incoming, decision, pairs, register, columns, result)
     _keep_numbers(incoming, second, decision, register, columns, result)
@@ -129,81 +123,6 @@ def plan_load(
         beside_the_point=beside_the_point,
         end_records=end_records,
         end_findings=end_findings,
-    )
-
-
-def _kept_columns(
-    store: Store,
-    incoming: Incoming,
-    decision: merge.Decision,
-    pairs: merge.Candidates,
-    register: Mapping[str, Any],
-    fid: Ints,
-    result: Loaded,
-) -> tuple[dict[str, list[Any]], Ints, Ints]:
-    """Give the columns in which changed joints keep what the register has, and the joints to which some comes back.
-
-    The rest of each column is the file's. Last come the joints whose places stay only as they are the surer ones.
-    """
-    rows = np.flatnonzero(decision.what == merge.UPDATED)
-    if not len(rows):
-        return {}, rows, rows
-    jobs, surveyed = _jobs(store)
-    names = list(dict.fromkeys([*_NAMING, *fields.NEEDED, "gave_way"]))
-    columns = _file_columns(incoming, names)
-    to, used = incoming.run["coordinate_unit"], set()
-    elsewhere = ~pairs.same_route[decision.pair[rows]]
-    present = _present(store, incoming, fid[rows], rows, elsewhere, names)
-    own, others = (_said_before(store, incoming, of) if present else {} for of in ("l.job = :job", "l.job <> :job"))
-    day = today().isoformat()
-    contradicted = _contradicted(incoming)
-    older: list[tuple[int, str, str]] = []
-    undated: list[tuple[int, str]] = []
-    unrestrained: list[int] = []
-    back: list[int] = []
-    less_sure: list[int] = []
-    surer: set[int] = set()
-    away = pairs.away[decision.pair]
-    for row, known in present:
-        file = {name: values[row] for name, values in columns.items()}
-        file |= {fields.SURVEYED_ON: incoming.surveyed_on, fields.CONTRADICTED: row in contradicted}
-        file[fields.AWAY] = float(away[row])
-        known[fields.SURVEYED_ON] = surveyed.get(known[fields.PLACE] or known["load_id"])
-        said = fields.Said(own.get(row, {}), others.get(row, {}))
-        kept = fields.keep(file, known, said, incoming.job, jobs, to, day)
-        if fields.gives_way(file, known, said, incoming.job, jobs, to, day):
-            less_sure.append(row)
-            surer.add(int(known[fields.PLACE] or known["load_id"]))
-        kept["gave_way"] = fields.gave_way(file, kept)
-        if fields.DEFLECTION in kept and fields.judged_unrestrained(file, kept):
-            unrestrained.append(row)
-        if any(kept.get(name) not in (None, known[name] or known["load_id"]) for name in _OF_GROUPS):
-            back.append(row)
-        days = str(file["inspected_on"]), str(known["inspected_on"])
-        if kept.get(fields.INSPECTION) is not None and file["inspection"] != "none" and days[0] < days[1]:
-            older.append((row, *days))
-        if fields.dated_by_another(file, known, kept, jobs, incoming.job):
-            undated.append((row, days[1]))
-        if not pairs.same_route[decision.pair[row]]:
-            kept |= {name: known[name] for name in _NAMING}
-            kept["distance"] *= units.factor(known["coordinate_unit"], to)
-        for name, value in kept.items():
-            columns[name][row] = value
-        used |= set(kept)
-    # A log without a joint number takes none away: the name that was made of its station is no number.
-    for row, name in zip(rows.tolist(), register["joint"][decision.pair[rows]].tolist(), strict=True):
-        if str(columns["joint"][row]).startswith(f"at {columns['station'][row]}"):
-            columns["joint"][row] = name
-            used.add("joint")
-    _tell_of_older(incoming, older, result)
-    _tell_of_undated(incoming, undated, result)
-    _tell_of_those_that_gave_way(store, incoming, columns["inspected_on"], result)
-    _tell_of_unrestrained(incoming, unrestrained, result)
-    result.gave_way_to = sorted(surer)
-    return (
-        {name: columns[name] for name in used},
-        np.array(back, dtype=np.int64),
-        np.array(less_sure, dtype=np.int64),
     )
 
 
@@ -243,7 +162,7 @@ def _keep_stations(
     decision: merge.Decision,
     pairs: merge.Candidates,
     register: Mapping[str, Any],
-    columns: dict[str, list[Any]],
+    columns: Kept,
     result: Loaded,
 ) -> Ints:
     """Let joints keep their stations where a job of a part of its line counts from elsewhere, and say so.
@@ -254,7 +173,7 @@ def _keep_stations(
     rows: Ints = spoken_of[decision.what[spoken_of] == merge.UPDATED]
     if not len(rows):
         return rows
-    names = [name for name in _NAMING if name not in ("route", "joint")]
+    names = [name for name in NAMING if name not in ("route", "joint")]
     store.stage("stationed", {"fid": ints(register["fid"][decision.pair[rows]])})
     known = store.rows(
         f"SELECT {quoted(names, 'j.')}, j.coordinate_unit FROM stationed s JOIN joints j ON j.fid = s.fid ORDER BY s.nr"
@@ -267,14 +186,12 @@ def _keep_stations(
     restationed: Ints = rows[other]
     if not len(other):
         return restationed
-    kept = _file_columns(incoming, [name for name in names if name not in columns])
-    columns |= kept
     routes, joints, stations = (incoming.text(name) for name in ("route", "joint", "station"))
     named = [f"{routes[row]} {joints[row]}: {stations[row]}, there {known[at][names.index('station')]}"
              for at, row in zip(other[:TOLD].tolist(), rows[other[:TOLD]].tolist(), strict=True)]  # fmt: skip
     for at, row in zip(other.tolist(), rows[other].tolist(), strict=True):
         for name, value in zip(names, known[at], strict=False):
-            columns[name][row] = value
+            columns.setdefault(name, {})[row] = value
         columns["distance"][row] *= units.factor(known[at][-1], incoming.run["coordinate_unit"])
     more = ", ..." if len(other) > TOLD else ""
     result.notes.append(
@@ -291,13 +208,13 @@ def _keep_numbers(
     rows: Ints,
     decision: merge.Decision,
     register: Mapping[str, Any],
-    columns: dict[str, list[Any]],
+    columns: Kept,
     result: Loaded,
 ) -> None:
     """Let joints keep their numbers, and say what the file calls them."""
     if not len(rows):
         return
-    names, numbers = columns.setdefault("joint", incoming.text("joint").to_pylist()), register["joint"]
+    names, numbers = columns.setdefault("joint", {}), register["joint"]
     routes, called = incoming.text("route"), incoming.text("joint")
     named = [f"{routes[row]} {called[row]} where {numbers[decision.pair[row]]} is" for row in rows[:TOLD].tolist()]
     for row in rows.tolist():
@@ -310,95 +227,7 @@ def _keep_numbers(
     )
 
 
-def _jobs(store: Store) -> tuple[dict[int, str], dict[int, str | None]]:
-    """Give the job of each load, and the day of its survey where the job says one."""
-    jobs, surveyed = {}, {}
-    for number, job, run in store.rows("SELECT load_id, job, run FROM loads"):
-        jobs[int(number)] = str(job)
-        surveyed[int(number)] = run_told(run).get(fields.SURVEYED_ON)
-    return jobs, surveyed
-
-
-def _contradicted(incoming: Incoming) -> set[int]:
-    """Find the joints whose survey and reading contradict one another, by index."""
-    codes = np.array(incoming.tables["findings"]["code"].to_pylist(), dtype=object)
-    return set(incoming.finding_joint[codes == "deflection-conflict"].tolist())
-
-
-def _tell_of_older(incoming: Incoming, older: Sequence[tuple[int, str, str]], result: Loaded) -> None:
-    """Say which inspections are of an earlier day than the register's, which hold."""
-    if not older:
-        return
-    joints = incoming.tables["joints"]
-    named = [f"{joints['route'][row]} {joints['joint'][row]}: {day}, there {known}" for row, day, known in older[:TOLD]]
-    more = ", ..." if len(older) > TOLD else ""
-    result.notes.append(
-        f"the inspections of {len(older)} joints are of an earlier day than those that the register has "
-        f"({'; '.join(named)}{more}): the later ones hold, and these are in the joints' history"
-    )
-
-
-def _tell_of_undated(incoming: Incoming, undated: Sequence[tuple[int, str]], result: Loaded) -> None:
-    """Say which inspections without a day take the place of those that another job dated."""
-    if not undated:
-        return
-    joints = incoming.tables["joints"]
-    named = [f"{joints['route'][row]} {joints['joint'][row]}: there {day}" for row, day in undated[:TOLD]]
-    more = ", ..." if len(undated) > TOLD else ""
-    count = "1 joint has" if len(undated) == 1 else f"{len(undated)} joints have"
-    result.notes.append(
-        f"{count} an inspection of another job with a day, and one without in this file ({'; '.join(named)}{more}): "
-        "this file's holds now, as the load that comes last. If it was made before, undo this load; date the "
-        "inspections in the log, and place and load the job again"
-    )
-
-
-def _tell_of_those_that_gave_way(store: Store, incoming: Incoming, days: Sequence[Any], result: Loaded) -> None:
-    """Say where a later inspection that another job brought gave way to one that this file takes back or dates earlier.
-
-    What it came to was not kept with the joint; its record stands in the history.
-    """
-    found = store.rows(
-        "SELECT k.row, i.load_id, max(i.inspected_on) FROM kept k JOIN joints j ON j.fid = k.fid "
-        "JOIN loads p ON p.load_id = coalesce(j.inspection_load_id, j.load_id) AND p.job = :job "
-        "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "
-        "WHERE i.state = 'standing' AND l.job <> :job AND i.inspected_on <= :today "
-        "AND j.inspected_on >= i.inspected_on GROUP BY k.row, i.load_id ORDER BY i.load_id, k.row",
-        job=incoming.job,
-        today=today().isoformat(),
-    )
-    by_load: dict[int, list[int]] = {}
-    for row, load, day in found:
-        if days[row] is None or str(days[row]) < str(day):
-            by_load.setdefault(int(load), []).append(int(row))
-    joints = incoming.tables["joints"]
-    for load, rows in by_load.items():
-        named = ", ".join(f"{joints['route'][row]} {joints['joint'][row]}" for row in rows[:TOLD])
-        more = ", ..." if len(rows) > TOLD else ""
-        result.notes.append(
-            f"the inspections of {'1 joint' if len(rows) == 1 else f'{len(rows)} joints'} ({named}{more}) that load "
-            f"{load} brought gave way to later ones, "
-            "which this file takes back or dates earlier: their records are in the joints' history, but not in their "
-            f"present state. Undo load {load}, and load its file again behind this one"
-        )
-
-
-def _tell_of_unrestrained(incoming: Incoming, rows: Sequence[int], result: Loaded) -> None:
-    """Say which joints the file judges by the limit of joints that are not restrained, where the register's are."""
-    if not rows:
-        return
-    joints = incoming.tables["joints"]
-    named = ", ".join(f"{joints['route'][row]} {joints['joint'][row]}" for row in rows[:TOLD])
-    more = ", ..." if len(rows) > TOLD else ""
-    result.notes.append(
-        f"{'1 joint is' if len(rows) == 1 else f'{len(rows)} joints are'} restrained in the register ({named}{more}), "
-        "and this file says nothing of that: it judges them by the limit of joints that are not restrained, so "
-        "deflection, limit and verdict there stay as they were. Write in the column Restrained of the log which joints "
-        "are, and place and load the job again"
-    )
-
-
-def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
+def _beside_the_point(incoming: Incoming, kept: Kept) -> Any:
     """Find the findings about what stays as another job had it.
 
     A job that says nothing of an inspection may still find that sizes change, or that a joint is not restrained.
@@ -407,9 +236,8 @@ def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
     if not any(group.load_column in kept for group in fields.GROUPS):
         return beside
     # A reading of the job's own stands beside the deflection of another's, with what was found by it.
-    own, none = incoming.tables["joints"]["measured_deg"].to_pylist(), [None] * len(incoming.content)
-    of_others = kept.get(fields.READING.load_column, none)
-    read = np.array([one is not None and of is None for one, of in zip(own, of_others, strict=True)] + [False])
+    read = np.append(np.isfinite(incoming.number("measured_deg")), False)
+    read &= ~_kept_of(incoming, kept, fields.READING.load_column)
     codes = incoming.tables["findings"]["code"].to_pylist()
     inspected = [said not in (None, "none") for said in incoming.tables["joints"]["inspection"].to_pylist()]
     stands = np.array([*inspected, False])[incoming.finding_joint] | (np.array(codes, object) == "inspection-missing")
@@ -418,19 +246,24 @@ def _beside_the_point(incoming: Incoming, kept: Mapping[str, list[Any]]) -> Any:
         for of, whole in zip(map(fields.about, codes), stands.tolist(), strict=True)
     ]
     for group in fields.GROUPS:
-        of = kept.get(group.load_column)
-        if of is not None:
-            stays = np.array([one is not None for one in of] + [False], dtype=np.bool_)
-            beside |= stays[incoming.finding_joint] & (np.array(column, dtype=object) == group.load_column)
+        stays = _kept_of(incoming, kept, group.load_column)
+        beside |= stays[incoming.finding_joint] & (np.array(column, dtype=object) == group.load_column)
     beside &= ~(read[incoming.finding_joint] & np.isin(codes, fields.OF_READINGS))
     return beside
 
 
-def _of_kept_reading(kept: Mapping[str, list[Any]], row: int, code: str, load: int) -> bool:
+def _kept_of(incoming: Incoming, kept: Kept, load_column: str) -> Bools:
+    """Mark the joints that keep what a load column names; none of the index -1, of what is in no joint."""
+    stays = np.zeros(len(incoming.content) + 1, dtype=np.bool_)
+    stays[[row for row, load in kept.get(load_column, {}).items() if load is not None]] = True
+    return stays
+
+
+def _of_kept_reading(kept: Kept, row: int, code: str, load: int) -> bool:
     """Tell whether a finding of a load is from the reading that stays of a joint."""
     if code not in fields.OF_READINGS or fields.READING.load_column not in kept:
         return False
-    measured, of = (kept[name][row] for name in (fields.READING.columns[0], fields.READING.load_column))
+    measured, of = (kept[name].get(row) for name in (fields.READING.columns[0], fields.READING.load_column))
     return measured is not None and of == load
 
 
@@ -449,86 +282,6 @@ def _tell_of_beside_the_point(incoming: Incoming, findings: Ints, result: Loaded
     )
 
 
-def _present(
-    store: Store, incoming: Incoming, fid: Ints, rows: Ints, elsewhere: Any, names: list[str]
-) -> list[tuple[int, dict[str, Any]]]:
-    """Ask for the present states of joints that other jobs speak of too; each with the index of its incoming joint."""
-    store.stage("kept", {"fid": fid, "row": rows, "elsewhere": elsewhere.astype(np.int64)})
-    found = list(
-        store.dicts(
-            f"SELECT k.row, {quoted(names, 'j.')} FROM kept k JOIN joints j ON j.fid = k.fid "
-            "WHERE k.elsewhere = 1 OR EXISTS (SELECT 1 FROM loads l WHERE l.load_id = j.load_id AND l.job <> :job) "
-            "OR EXISTS (SELECT 1 FROM joints_earlier e JOIN loads l ON l.load_id = e.load_id "
-            "WHERE e.joint_uid = j.joint_uid AND l.job <> :job AND l.state = 'standing') ORDER BY k.nr",
-            ["row", *names],
-            job=incoming.job,
-        )
-    )
-    against = store.rows(
-        "SELECT DISTINCT k.row FROM kept k JOIN joints j ON j.fid = k.fid JOIN findings f ON f.joint_uid = j.joint_uid "
-        f"WHERE f.state = 'standing' AND {fields.of_reading('f', 'j')}"
-    )
-    read_against = {int(row) for (row,) in against}
-    of = [int(known.pop("row")) for known in found]
-    return [(row, known | {fields.READ_AGAINST: row in read_against}) for row, known in zip(of, found, strict=True)]
-
-
-def _said_before(store: Store, incoming: Incoming, of: str) -> dict[int, dict[str, dict[str, Any]]]:
-    """Give what was last said of each group and fact by jobs, by incoming joint, of the joints just asked for.
-
-    `of` is SQL that tells which jobs are meant, whose loads are `l`.
-    """
-    said: dict[int, dict[str, dict[str, Any]]] = {}
-    for group in (*fields.GROUPS, *fields.FACTS):
-        found = store.dicts(
-            f"SELECT k.row, e.coordinate_unit, e.load_id, {quoted(group.columns, 'e.')} FROM kept k "
-            "JOIN joints j ON j.fid = k.fid "
-            "JOIN joints_earlier e ON e.joint_uid = j.joint_uid JOIN loads l ON l.load_id = e.load_id "
-            f"WHERE {of} AND l.state = 'standing' AND coalesce(e.{group.load_column}, e.load_id) = e.load_id "
-            f"{_still_said(group.load_column)} ORDER BY e.fid",
-            ["row", "coordinate_unit", group.load_column, *group.columns],
-            job=incoming.job,
-        )
-        for one in found:
-            fields.carry(one, str(one.pop("coordinate_unit")), incoming.run["coordinate_unit"])
-            said.setdefault(int(one.pop("row")), {})[group.load_column] = one
-    return said
-
-
-def _still_said(load_column: str) -> str:
-    """Give SQL that leaves out what the job of a state `e` and its load `l` took back while another's state held.
-
-    The record that stands of the job has it no more then. No index of days is to be used for it: a job has many on one.
-    """
-    name = fields.OF_RECORDS.get(load_column)
-    if name is None:
-        return ""
-    return (
-        f"AND (e.{name} IS NULL OR EXISTS (SELECT 1 FROM inspections i JOIN loads o ON o.load_id = i.load_id "
-        f"WHERE i.joint_uid = e.joint_uid AND i.state = 'standing' AND o.job = l.job "
-        f"AND coalesce(i.{name}, NULL) = e.{name}))"
-    )
-
-
-def _file_columns(incoming: Incoming, names: Sequence[str]) -> dict[str, list[Any]]:
-    """Give columns of the joints as the file has them, to be changed."""
-    table, count = incoming.tables["joints"], len(incoming.content)
-    known = {
-        "station_number": incoming.station_number.tolist(),
-        "station_unit": [incoming.run["station_unit"]] * count,
-        "size_unit": [incoming.size_unit] * count,
-        "coordinate_unit": [incoming.run["coordinate_unit"]] * count,
-        "load_id": [None] * count,
-        "easting": incoming.easting.tolist(),
-        "northing": incoming.northing.tolist(),
-    }
-    return {
-        name: known[name] if name in known else table[name].to_pylist() if name in table.column_names
-        else [None] * count
-        for name in names
-    }  # fmt: skip
-
-
 def _records_to_end(store: Store, incoming: Incoming, decision: merge.Decision, fid: Ints) -> tuple[Ints, Any]:
     """Find the own job's earlier records of changed joints that the new log does not repeat, and those it does."""
     kept = np.zeros(len(incoming.record_joint), dtype=np.bool_)
@@ -536,14 +289,13 @@ def _records_to_end(store: Store, incoming: Incoming, decision: merge.Decision, 
     if not len(changed):
         return np.zeros(0, dtype=np.int64), kept
     store.stage("changed", {"fid": fid[changed], "incoming": changed})
-    found = store.columns(
+    joint, number, content = store.arrays(
         "SELECT c.incoming, i.fid, i.content FROM changed c JOIN joints j ON j.fid = c.fid "
         "JOIN inspections i ON i.joint_uid = j.joint_uid JOIN loads l ON l.load_id = i.load_id "
         "WHERE i.state = 'standing' AND l.job = :job",
-        3,
+        [ints, ints, ints],
         job=incoming.job,
     )
-    joint, number, content = (ints(values) for values in found)
     theirs = _keyed(joint, content)
     ours = _keyed(incoming.record_joint, incoming.record_content)
     kept = np.isin(ours, theirs)
@@ -643,7 +395,7 @@ def _findings_to_end(
     decision: merge.Decision,
     fid: Ints,
     moving: Any,
-    kept: Mapping[str, list[Any]],
+    kept: Kept,
     tests_stay: Sequence[str],
     waiting: Container[str],
 ) -> tuple[Ints, Ints]:
@@ -663,7 +415,7 @@ def _findings_to_end(
             "WHERE f.state = 'standing' ORDER BY f.fid"
         )
         ended += [number for row, number, code, load, job in found
-                  if job == incoming.job or (kept.get(fields.about(code), {row: None})[row] is None
+                  if job == incoming.job or (kept.get(fields.about(code), {}).get(row) is None
                                              and not _of_kept_reading(kept, row, code, load))]  # fmt: skip
     of_joint = incoming.finding_joint >= 0
     add = of_joint & moving[incoming.finding_joint]

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
 
-from asbuilt.arrays import Bools, Ints
+from asbuilt.arrays import Bools, Ints, as_one
 from asbuilt.register import merge
 from asbuilt.register.incoming import Incoming, station_numbers
 from asbuilt.register.loaded import Loaded
@@ -140,11 +140,27 @@ def said_before(store: Store, job: str, fids: Ints) -> dict[int, dict[str, Any]]
     return {int(fid): _cells(original) for fid, original in found}
 
 
+class Records:
+    """The rows of the log, as written, of the records of a job: asked for some joints at a time."""
+
+    def __init__(self, incoming: Incoming) -> None:
+        self._joint = incoming.record_joint
+        self._order = np.argsort(self._joint, kind="stable")
+        self._originals = as_one(incoming.tables["inspections"]["original"])
+
+    def said(self, joints: Ints) -> dict[int, dict[str, Any]]:
+        """Give the row of the log of the last record of each joint, by their index."""
+        ordered = self._joint[self._order]
+        last = np.searchsorted(ordered, joints, side="right") - 1
+        known = (last >= 0) & (ordered[last] == joints)
+        rows = self._order[last[known]]
+        originals = self._originals.take(pa.array(rows)).to_pylist()
+        return {joint: _cells(one) for joint, one in zip(joints[known].tolist(), originals, strict=True)}
+
+
 def said_now(incoming: Incoming, rows: Ints) -> dict[int, dict[str, Any]]:
     """Give the row of the log, as written, of the incoming record of joints, by their index."""
-    of_rows = np.flatnonzero(np.isin(incoming.record_joint, rows))
-    originals = incoming.tables["inspections"]["original"].combine_chunks()
-    return {int(incoming.record_joint[one]): _cells(originals[one].as_py()) for one in of_rows.tolist()}
+    return Records(incoming).said(rows)
 
 
 def _cells(original: str | None) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from asbuilt.register import layout
 from asbuilt.register.ground import Box, Ground, ground_of, own_unit
 
 if TYPE_CHECKING:
+    import numpy.typing as npt
     import pyarrow as pa
     from pyproj import CRS
 
@@ -223,6 +224,14 @@ def floats(values: Sequence[Any]) -> Floats:
 def ints(values: Sequence[Any]) -> Ints:
     """Give whole numbers as an array; None is 0."""
     return np.array([0 if value is None else value for value in values], dtype=np.int64)
+
+
+def texts(values: Sequence[Any]) -> npt.NDArray[np.object_]:
+    """Give texts as an array; None stays. Those that come again are kept once."""
+    known: dict[Any, Any] = {}
+    found = np.empty(len(values), dtype=object)
+    found[:] = [known.setdefault(value, value) for value in values]
+    return found
 
 
 def listed(values: Sequence[Any] | Ints | Floats | pa.Array) -> list[Any]:

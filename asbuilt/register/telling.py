@@ -186,15 +186,15 @@ def _changes(store: Store, incoming: Incoming, plan: Plan) -> list[dict[str, Any
     news = incoming.tables["joints"].select(names).take(pa.array(changed)).to_pylist()
     for row, new in zip(changed.tolist(), news, strict=True):
         new |= {"easting": float(incoming.easting[row]), "northing": float(incoming.northing[row])}
-        new |= {name: values[row] for name, values in plan.kept.items() if name in new}
+        new |= {name: values[row] for name, values in plan.kept.items() if name in new and row in values}
     told = []
-    place_of = plan.kept.get(fields.PLACE, [None] * len(incoming.content))
+    place_of = plan.kept.get(fields.PLACE, {})
     for row, old, new in zip(changed.tolist(), olds, news, strict=True):
         unit, new[_UNIT] = old[_UNIT], incoming.run[_UNIT]
         fields.carry(old, unit, new[_UNIT])
         old["distance"] *= units.factor(unit, new[_UNIT])
         pair, pairs = int(plan.decision.pair[row]), plan.pairs
-        moved = 0.0 if place_of[row] is not None else float(pairs.away[pair])
+        moved = 0.0 if place_of.get(row) is not None else float(pairs.away[pair])
         unseen = _UNSEEN if moved > merge.MOVED else _UNSEEN | _PLACE
         told.append(
             {
@@ -226,7 +226,8 @@ def _list_records(store: Store, incoming: Incoming, plan: Plan, changed: Ints, t
     old: dict[str, list[dict[str, Any]]] = {}
     store.stage("ending", {"fid": plan.end_records})
     for record in store.dicts(
-        f"SELECT i.joint_uid, {quoted(names, 'i.')} FROM ending e JOIN inspections i ON i.fid = e.fid ORDER BY e.nr",
+        f"SELECT i.joint_uid, {quoted(names, 'i.')} FROM ending e JOIN inspections i ON i.fid = e.fid "
+        "WHERE i.joint_uid IN (SELECT j.joint_uid FROM listed t JOIN joints j ON j.fid = t.fid) ORDER BY e.nr",
         ["joint_uid", *names],
     ):
         old.setdefault(record["joint_uid"], []).append(record)

@@ -13,6 +13,7 @@ from asbuilt.arrays import Ints, as_one, in_a_row, of_rows
 from asbuilt.register import beside, fields, layout, merge, naming
 from asbuilt.register.arrow_kinds import typed
 from asbuilt.register.incoming import Incoming
+from asbuilt.register.keeping import file_column
 from asbuilt.register.loaded import Loaded
 from asbuilt.register.planning import Plan
 from asbuilt.register.store import Store, insert, now
@@ -156,10 +157,11 @@ def _write_joints(store: Store, incoming: Incoming, plan: Plan, number: int) -> 
     }  # fmt: skip
     # What is not kept from another load is from this one.
     own = {group.load_column: number for group in fields.GROUPS}
-    kept = {
-        name: typed(name, [own.get(name) if values[row] is None else values[row] for row in rows.tolist()])
-        for name, values in plan.kept.items()
-    }
+    kept = {}
+    for name, of_row in plan.kept.items():
+        column = zip(rows.tolist(), file_column(incoming, name, rows), strict=True)
+        told = [of_row.get(row, value) for row, value in column]
+        kept[name] = typed(name, [own.get(name) if value is None else value for value in told])
     store.add(
         "joints", incoming, "joints", rows,
         {

@@ -20,7 +20,17 @@ from registers import contents, placed
 from asbuilt import cli, held, stored, waiting
 from asbuilt.errors import OutputError
 from asbuilt.placed import read_placed
-from asbuilt.register import geopackage_rows, geopackage_store, incoming, layout, postgis_rows, search, writing
+from asbuilt.register import (
+    exchanged,
+    geopackage_rows,
+    geopackage_store,
+    incoming,
+    keeping,
+    layout,
+    postgis_rows,
+    search,
+    writing,
+)
 from asbuilt.register.incoming import digests, read_incoming
 from asbuilt.register.loading import load
 from asbuilt.register.opening import make_register, open_existing
@@ -129,7 +139,8 @@ def few_at_a_time(monkeypatch, rows):
     """Let a load hold all columns in files, and read, digest and write so many rows at a time."""
     for of, name, value in (
         (held, "IN_MEMORY", 0), (held, "AT_ONCE", rows), (waiting, "IN_MEMORY", 0), (stored, "ROWS", rows),
-        (incoming, "_ROWS", rows), (geopackage_store, "MANY", 1),
+        (incoming, "_ROWS", rows), (geopackage_store, "MANY", 1), (geopackage_store, "PART", rows),
+        (keeping, "PART", rows), (exchanged, "AT_ONCE", rows), (exchanged, "_PAIRS", rows),
     ):  # fmt: skip
         monkeypatch.setattr(of, name, value)
 
@@ -162,6 +173,46 @@ def test_random_loads_some_rows_at_a_time_are_those_at_once(register, tmp_path, 
         found.append(contents(name, *(table for table in layout.REGISTER_LAYERS if table != "register")))
         few_at_a_time(monkeypatch, 1 + seed)
     assert found[1] == found[0]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_corrections_of_many_routes_looked_at_few_joints_at_a_time_are_those_at_once(
+    register, tmp_path, monkeypatch, seed
+):
+    """Names of routes exchanged in the log, joints moved, left out and put in, of routes whose numbers are alike."""
+    chance = np.random.default_rng(seed)
+    rows = list(range(24))
+    heat = {row: f"H{chance.integers(100, 999)}" for row in rows}
+    other = heat | {row: heat[(row + 6) % 24] for row in rows[: 12 * (seed % 2)]} | {int(chance.integers(24)): "H1"}
+    first = placed(tmp_path / "first.gpkg", routes=tuple("ABCD"), heat=heat)
+    corrected = placed(
+        tmp_path / "corrected.gpkg", routes=tuple("ABCD"), heat=other, gauge={7: "no"}, joint={20: "21A"},
+        drop=[int(chance.integers(24))],
+    )  # fmt: skip
+    again = placed(tmp_path / "again.gpkg", "Survey", routes=tuple("ABCD"), date={3: None}, inspector="M. Sol")
+    found = []
+    for name in (str(tmp_path / "at_once.gpkg"), register):
+        load_all(name, [first, corrected, again, first])
+        found.append(contents(name, *(table for table in layout.REGISTER_LAYERS if table != "register")))
+        few_at_a_time(monkeypatch, 1 + seed)
+    assert found[1] == found[0]
+
+
+def test_a_joint_is_not_held_against_all_findings_of_a_load(folder, tmp_path, monkeypatch):
+    """300,000 joints of which 6,018 had findings were not loaded again in five minutes."""
+    plans, rows = [], geopackage_store.GeoPackageStore.rows
+
+    def explained(store, sql, **values):
+        if "JOIN findings f ON f.joint_uid" in sql and "deflection-over" in sql:
+            plans.extend(rows(store, f"EXPLAIN QUERY PLAN {sql}", **values))
+        return rows(store, sql, **values)
+
+    monkeypatch.setattr(geopackage_store.GeoPackageStore, "rows", explained)
+    register = tmp_path / "register.gpkg"
+    for name, inspector in (("Contract 1", "A"), ("Contract 2", "B"), ("Contract 1", "C")):
+        load(placed(folder / f"{inspector}.gpkg", name, gauge={3: "no"}, inspector=inspector), register)
+    assert plans
+    assert not [step for *_, step in plans if "findings_load" in step]
 
 
 def test_what_a_load_has_read_is_not_in_memory(folder, monkeypatch):
