@@ -33,25 +33,25 @@ SAME_M = 0.001
 """Moves up to here are not told where nobody says more, metres."""
 SAME_PIPE = 0.1
 """A joint under another number is taken for one that went when it lies within this part of a laying length of it."""
-
 SURE = 1.96
 """Standard errors that hold 95 in 100 of normal errors."""
 
 _FIGURES = re.compile(r"(\d+)\+(\d+(?:\.\d+)?)|-?\d+(?:\.\d+)?")
 """Stations and other numbers in what a finding says."""
-
 _LAST_DECIMAL = 0.0101
 """Stations are written to a hundredth."""
 
 VERDICT = ("verdict", "verdict_assumes")
 PLACE = ("station", "distance", "elevation", "position_source", "sigma_horizontal", "accuracy_horizontal",
          "accuracy_vertical", "accuracy_source")  # fmt: skip
+DESIGN = ("design_station", "design_offset", "design_height")
+COVER = ("ground_elevation", "cover", "cover_least")
 ANGLES = ("turn_deg", "turn_horizontal_deg", "turn_vertical_deg", "deflection_deg", "deflection_floor_deg",
           "deflection_ceiling_deg")  # fmt: skip
 BOUNDS = ("deflection_floor_deg", "deflection_ceiling_deg")
 ACCURACIES = ("sigma_horizontal", "accuracy_horizontal", "accuracy_vertical")
 RECORD = ("size", "joint_type", "kind", "restrained", "inspection", "inspected_on", "inspector")
-_ORDER = ("verdict", "evidence", "deflection", "place")
+_ORDER = ("verdict", "evidence", "deflection", "place", "design", "cover")
 """What matters most stands first."""
 _ELSEWHERE = ("joint_uid", "route", "joint", "easting", "northing", "longitude", "latitude", "findings")
 _OF_THE_FILE = ("record", "file", "row", "joint_uid", "route", "joint", "station", "latest", "original")
@@ -282,8 +282,8 @@ def _fields(
         changed = _differ(old[name], new[name], tolerance if name in ("distance", "elevation") else SEEN)
         if name == "station":
             changed &= ~_stations_near(old[name], new[name], forms, near)
-        what = next((word for word, some in (("verdict", VERDICT), ("place", PLACE), ("evidence", RECORD))
-                     if name in some), "deflection")  # fmt: skip
+        what = next((word for word, some in (("verdict", VERDICT), ("place", PLACE), ("evidence", RECORD),
+                     ("design", DESIGN), ("cover", COVER)) if name in some), "deflection")  # fmt: skip
         rows += _changed(frames[1], pairs[1], changed, what, name, old[name], new[name])
     return rows
 
@@ -630,7 +630,7 @@ def _counts(
             step = f"{one['old']} to {one['new']}"
             verdicts[step] = verdicts.get(step, 0) + 1
     changed = {word: {(one["route"], one["joint"]) for one in fields if one["what"] == word}
-               for word in ("verdict", "deflection", "evidence", "place")}  # fmt: skip
+               for word in _ORDER}  # fmt: skip
     touched = set().union(*changed.values()) | {
         (one["route"], one["joint"]) for one in joints if one["what"] not in ("came", "went")
     }

@@ -88,6 +88,8 @@ def summary(found: Comparison) -> list[tuple[str, str]]:
         *((f"        {step}", count) for step, count in found.counts["verdicts"].items()),
         ("    with other deflections or limits", joints["other_deflection"]),
         ("    with other evidence", joints["other_evidence"]),
+        ("    placed otherwise against the design", joints["other_design"]),
+        ("    with another ground or cover", joints["other_cover"]),
         *((f"findings that {_verb(what)}", count) for what, count in found.counts["findings"].items()),
         *((f"records set aside that {_verb(what)}", count) for what, count in found.counts["set_aside"].items()),
         ("routes, restrained lengths and tests that differ", len(found.lengths)),
@@ -105,7 +107,8 @@ def answer(found: Comparison) -> str:
         for key, words in (
             ("came", "came"), ("went", "went"), ("moved", "moved"), ("renamed", "renamed"),
             ("other_verdict", "with another verdict"), ("other_deflection", "with other deflections or limits"),
-            ("other_evidence", "with other evidence"),
+            ("other_evidence", "with other evidence"), ("other_design", "placed otherwise against the design"),
+            ("other_cover", "with another ground or cover"),
         )
         if joints[key]
     ]  # fmt: skip

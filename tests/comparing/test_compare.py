@@ -363,3 +363,29 @@ def test_the_command_writes_a_page_and_a_workbook_and_ends_with_1_only_where_ask
     assert whole_jobs.run("compare", old, new, "--page", log_page)[0] == 2
     assert log_page.read_text() == "<title>Notes</title>"
     assert json.dumps(told)
+
+
+def test_another_ground_is_told_as_that_and_not_as_another_deflection(tmp_path):
+    grounds = (laying.log(POINTS, ground="60"), laying.log(POINTS, ground=["60"] * 4 + ["61"] * 5))
+    old, new = (
+        placed(tmp_path / f"{at}.gpkg", log=log, cover={"log_column": "ground", "least": 1.0})
+        for at, log in enumerate(grounds)
+    )
+    found = compare(old, new)
+    assert {one["what"] for one in found.fields} == {"cover"}
+    joints = found.counts["joints"]
+    assert (joints["other_cover"], joints["other_deflection"]) == (5, 0)
+    assert "5 with another ground or cover" in answer(found)
+
+
+def test_another_design_is_told_as_that_and_not_as_another_deflection(tmp_path):
+    paths = []
+    for at, east in enumerate((0.0, 0.5)):
+        drawn = tmp_path / f"design {at}.gpkg"
+        laying.lines(A=POINTS + np.array([east, 0.0, 0.0])).to_file(drawn, layer="mains")
+        design = {"path": str(drawn), "route": "route"}
+        paths.append(placed(tmp_path / f"{at}.gpkg", design=design))
+    found = compare(*paths)
+    assert {one["what"] for one in found.fields} == {"design"}
+    assert found.counts["joints"]["other_deflection"] == 0
+    assert "placed otherwise against the design" in answer(found)
