@@ -122,7 +122,8 @@ def together(rows: Ints, code: Ints) -> list[Ints]:
     >>> [part.tolist() for part in together(np.array([0, 2, 3]), np.array([7, 7, 7, 9]))]
     [[0, 2], [3]]
     """
-    return np.split(rows, np.flatnonzero(np.diff(code[rows])) + 1) if len(rows) else []
+    of = code[rows]
+    return np.split(rows, np.flatnonzero(of[1:] != of[:-1]) + 1) if len(rows) else []
 
 
 def codes(text: pa.Array) -> Ints:

@@ -261,6 +261,7 @@ def in_groups(rows: Ints, route: Ints, at_once: int | None = None) -> Iterator[I
         yield rows
         return
     group = _group(np.bincount(route), at_once).astype(np.int32)[route]
+    del route
     for one in np.unique(group).tolist():
         yield rows[group == one]
 

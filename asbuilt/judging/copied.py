@@ -11,6 +11,7 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
@@ -92,15 +93,13 @@ def copied_rows(job: Job, log: Log, route: Ints, fields: Sequence[str]) -> Ints:
     found, around = found[uneven], around[uneven]
     if not len(found):
         return number
-    count = np.sum([np.isfinite(one) for one in read], axis=0)
-    every = np.flatnonzero(count >= UNKNOWNS)
+    count = _count(read)
     # A row that was copied says nothing more of how readings scatter; but those that chance did not repeat scatter more
     # than all do. Of all, the longest run is left out.
-    own, (first, last) = every[np.append(True, ~same)[every]], found[np.argmax(found[:, 1] - found[:, 0])]
-    sample, all_of_it = (
-        np.stack([one[rows[:: max(1, len(rows) // _SOME)]] for one in read], axis=1)
-        for rows in (own, every[(every <= first) | (every > last)])
-    )
+    enough, (first, last) = count >= UNKNOWNS, found[np.argmax(found[:, 1] - found[:, 0])]
+    own, but_one = enough & np.append(True, ~same), enough.copy()
+    but_one[first + 1 : last + 1] = False
+    sample, all_of_it = (np.stack([one[rows] for one in read], axis=1) for rows in map(_some, (own, but_one)))
     steps = _STEPS[job.records.readings_in]
     step = _step(sample, steps)
     sigma = min(sigma_reading(job), _scatter(fields, sample, step), _scatter(fields, all_of_it, step))
@@ -142,12 +141,11 @@ def sorted_rows(log: Log, fields: Sequence[str]) -> Bools:
     read, found = [log.number(field) for field in fields if field in log.fields], np.zeros(len(log), dtype=np.bool_)
     if len(read) < UNKNOWNS:
         return found
-    file = codes(log.file)
-    many = int(np.count_nonzero(sum(np.isfinite(one).view(np.uint8) for one in read) >= UNKNOWNS))
+    many = int(np.count_nonzero(_count(read) >= UNKNOWNS))
     # A run over the end of a block is told in both.
     for one in blocks(len(log)):
         some = slice(max(one.start - _OVER, 0), one.stop + _OVER)
-        found[some] |= _in_order_among([values[some] for values in read], file[some], many)
+        found[some] |= _in_order_among([values[some] for values in read], codes(log.file[some]), many)
     return found
 
 
@@ -190,12 +188,29 @@ def _alike(step: Floats, sigma: float) -> Floats:
 
 def _same_as_before(log: Log, fields: Sequence[str]) -> tuple[list[Floats], Bools]:
     """Give readings, and which records but the first have those of the record before, three at least, in its file."""
-    read, file = [log.number(field) for field in fields], codes(log.file)
-    some = np.sum([np.isfinite(one) for one in read], axis=0) >= UNKNOWNS
-    same = some[1:] & some[:-1] & (file[1:] == file[:-1])
+    read = [log.number(field) for field in fields]
+    some = _count(read) >= UNKNOWNS
+    same = some[1:] & some[:-1]
+    if len(log.files) > 1:
+        file = codes(log.file)
+        same &= file[1:] == file[:-1]
     for one in read:
         same &= (one[1:] == one[:-1]) | (np.isnan(one[1:]) & np.isnan(one[:-1]))
     return read, same
+
+
+def _count(read: Sequence[Floats]) -> npt.NDArray[np.int8]:
+    """Count the readings of each record."""
+    count = np.zeros(len(read[0]), dtype=np.int8)
+    for one in read:
+        count += np.isfinite(one)
+    return count
+
+
+def _some(of: Bools) -> Ints:
+    """Give some of the records that are marked, from the first on."""
+    rows = np.flatnonzero(of)
+    return rows[:: max(1, len(rows) // _SOME)].copy()
 
 
 def _multiples(values: Floats, step: float) -> Bools:

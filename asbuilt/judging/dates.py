@@ -81,8 +81,13 @@ def _of_other_years(log: Log, days: Ints) -> Iterator[tuple[int, str]]:
     Whatever the order of the log is. A year or two off they may be true, as of a length laid later, where they do not
     stand amid the others; three years off they hardly are.
     """
-    dated = np.flatnonzero(as_mask(log.fields["inspected_on"].is_valid()))
-    order = dated[np.argsort(days[dated], kind="stable")]
+    valid = as_mask(log.fields["inspected_on"].is_valid())
+    every = days[valid]
+    met = np.flatnonzero(np.bincount(every - every.min(initial=0)))
+    if not (np.diff(met) >= _YEAR).any():
+        return
+    dated = np.flatnonzero(valid)
+    order = dated[np.argsort(every, kind="stable")]
     times = np.split(order, np.flatnonzero(np.diff(days[order]) >= _YEAR) + 1)
     # Of two as large the later one.
     usual = max(reversed(times), key=len)
@@ -139,14 +144,18 @@ def _day_by_day(log: Log, days: Ints) -> Iterator[tuple[Ints, Bools | None, str]
 
     None for those of a route that are in no turn as they are read.
     """
-    file, route = codes(log.file), codes(log.text("route"))
-    for of_file in _alike(np.flatnonzero(as_mask(log.fields["inspected_on"].is_valid())), file):
+    file, route = (held(codes(one), len(log)) for one in (log.file, log.text("route")))
+    dated = held(np.flatnonzero(as_mask(log.fields["inspected_on"].is_valid())), len(log))
+    for of_file in _alike(dated, file):
         kept = _in_turn(days[of_file])
         if kept is not None:
             yield of_file, kept, ""
             continue
         # Crews that work at the same time have days of their own, and mostly routes of their own.
-        for rows in _alike(of_file[np.argsort(route[of_file], kind="stable")], route):
+        of = route[of_file]
+        by_route = of_file if (of[1:] >= of[:-1]).all() else of_file[np.argsort(of, kind="stable")]
+        del of
+        for rows in _alike(by_route, route):
             yield rows, _in_turn(days[rows]), " of its route"
 
 

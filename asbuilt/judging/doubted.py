@@ -14,7 +14,7 @@ import pyarrow.compute as pc
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, as_mask
 from asbuilt.errors import InputFileError
-from asbuilt.held import give_back, held, in_blocks
+from asbuilt.held import blocks, give_back, held, in_blocks
 from asbuilt.inputs.allowables import families
 from asbuilt.inputs.log import station_form
 from asbuilt.inputs.pipe import not_iron
@@ -431,13 +431,17 @@ def logged_on(job: Job, line: StationedLine, log: Log, joints: Joints) -> agains
     log : Log
     joints : Joints
     """
-    kind = joints.of_log(log.text("kind"))
-    angle = np.radians(np.abs(log.number("bend_angle")[joints.record]))
-    bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (angle > 0))
-    in_plan, known = turned_in_plan(joints.of_log(log.text("bend_plane")), angle)
+    kinds, angles, planes = log.text("kind"), log.number("bend_angle"), log.text("bend_plane")
+
+    def of_joints(some: slice) -> tuple[Bools, Floats, Bools, Floats]:
+        record = joints.record[some]
+        kind, angle = kinds.take(pa.array(record)), np.radians(np.abs(angles[record]))
+        bend = as_mask(pc.equal(kind, "bend")) | (as_mask(kind.is_null()) & (angle > 0))
+        return bend, *turned_in_plan(planes.take(pa.array(record)), angle), angle
+
+    bend, in_plan, known, angle = in_blocks(of_joints, len(joints))
     laying = job.records.laying_length * line.scale
-    found = against_log.Logged(joints.route, joints.distance, bend, in_plan, angle, known, joints.station, laying)
-    return held(found, len(joints))
+    return against_log.Logged(joints.route, joints.distance, bend, in_plan, angle, known, joints.station, laying)
 
 
 def _some_of(logged: against_log.Logged, rows: Ints) -> against_log.Logged:
@@ -459,9 +463,11 @@ def _off_the_shots(
     sound = np.full(len(line.routes.names), np.inf)
     moving = [one for one in doubts if one.longer > 0 or one.code == "equation-ignored"]
     np.minimum.at(sound, [one.route for one in moving], [one.start - 2.0 * logged.laying for one in moving])
-    behind = joints.distance < sound[joints.route]
-    rows = np.flatnonzero(~np.isin(joints.route, told) & behind)
-    every, alone = _some_of(logged, rows), _some_of(logged, rows[~(joints.surveyed | joints.tied)[rows]])
+    rest = ~np.isin(joints.route, told)
+    if moving:
+        rest &= joints.distance < sound[joints.route]
+    every = _some_of(logged, np.flatnonzero(rest))
+    alone = _some_of(logged, np.flatnonzero(rest & ~(joints.surveyed | joints.tied)))
 
     def written(station: float) -> str:
         return str(stationing.format_stations(np.array([station / line.scale]), form)[0].as_py())
@@ -470,8 +476,8 @@ def _off_the_shots(
     # Where stations are known to run off the pipes from one joint on, not all do alike.
     shifted = [one.route for one in doubts if one.code == "stations-shifted"]
     # The joints that were shot by their numbers lie at their shots: of the others alone, none need lie at one.
-    rest = _some_of(every, np.flatnonzero(~np.isin(every.route, [*known, *shifted])))
-    lost = list(at_shots.pipes_off(line.routes, rest)) if from_one_on else []
+    others = _some_of(every, np.flatnonzero(~np.isin(every.route, [*known, *shifted])))
+    lost = list(at_shots.pipes_off(line.routes, others)) if from_one_on else []
     alone = _some_of(alone, np.flatnonzero(~np.isin(alone.route, [*known, *(one.route for one in lost)])))
     found = list(at_shots.off_the_shots(line.routes, alone, line.start * line.scale, written, from_one_on=from_one_on))
     # A shot that is off, or shots that are from one on, put joints beside it off theirs, too: it is told at that shot.
@@ -497,13 +503,15 @@ def _unit_doubts(line: StationedLine, log: Log, logged: against_log.Logged) -> l
         return []
     names = log.fields.get("route")
     route = line.names.numbers(names) if names is not None and count > 1 else np.zeros(len(log), dtype=np.int64)
-    value = log.stations.value
+    value, route = log.stations.value, held(route, len(log))
     known = np.isfinite(value) & (route >= 0) if count > 1 else np.isfinite(value)
-    least, most = np.full(count, np.inf), np.full(count, -np.inf)
-    np.minimum.at(least, route[known], value[known])
-    np.maximum.at(most, route[known], value[known])
+    least, most, number = np.full(count, np.inf), np.full(count, -np.inf), np.zeros(count, dtype=np.int64)
+    for some in blocks(len(log)):
+        of, at = route[some][known[some]], value[some][known[some]]
+        np.minimum.at(least, of, at)
+        np.maximum.at(most, of, at)
+        number += np.bincount(of, minlength=count)
     span = np.where(np.isfinite(least), most - least, 0.0) * line.scale
-    number = np.bincount(route[known], minlength=count)
     found = list(against_log.unit_doubts(routes, span, number, logged.laying))
     for one in found:
         _refuse_unit(line, one, value[known & (route == one.route)] * line.scale / logged.laying)
@@ -534,11 +542,12 @@ def _doubted(
     names = pa.array([point_name(routes, one) for one in shots.tolist()], pa.string())
     joint_shot = names.take(pa.array(np.searchsorted(shots, shot), mask=shot < 0))
     lengths = Stretches(route, start, end, *stations)
-    moved, off_shots = held((_moved(joints, doubts), _off_their_shots(joints, doubts)), len(joints))
+    moved, off_shots, drifted = (
+        held(find(joints, doubts), len(joints)) for find in (_moved, _off_their_shots, _drifted)
+    )
     displaced = np.maximum(moved, off_shots) > AT_A_SHOT * laying
     displaced |= _counted_on(joints, doubts, laying) | _misplaced(joints, doubts) | _on_another(joints, doubts)
     drawn = _drawn(routes, joints, doubts)
-    drifted = _drifted(joints, doubts)
     return Doubted(tuple(doubts), lengths, point, joint_shot, moved, off_shots, drifted, displaced, drawn, untold)
 
 
@@ -586,7 +595,8 @@ def _moved(joints: Joints, doubts: list[Doubt]) -> Floats:
     for one in doubts:
         if one.longer > 0:
             moved += np.where((joints.route == one.route) & (joints.distance > one.start), one.longer, 0.0)
-    return np.where(joints.surveyed | joints.tied, 0.0, moved)
+    moved[joints.surveyed | joints.tied] = 0.0
+    return moved
 
 
 def _drifted(joints: Joints, doubts: list[Doubt]) -> Floats:
@@ -595,7 +605,8 @@ def _drifted(joints: Joints, doubts: list[Doubt]) -> Floats:
     for one in doubts:
         if one.drift > 0:
             off += np.where(joints.route == one.route, one.drift * np.maximum(joints.distance - one.start, 0.0), 0.0)
-    return np.where(joints.surveyed | joints.tied, 0.0, off)
+    off[joints.surveyed | joints.tied] = 0.0
+    return off
 
 
 def _off_their_shots(joints: Joints, doubts: list[Doubt]) -> Floats:
@@ -606,4 +617,5 @@ def _off_their_shots(joints: Joints, doubts: list[Doubt]) -> Floats:
             there = (joints.route == one.route) & (joints.distance >= one.start) & (joints.distance <= one.end)
             there &= ~joints.tied | one.by_tie
             off[there] = np.maximum(off[there], one.off_shots)
-    return np.where(joints.surveyed, 0.0, off)
+    off[joints.surveyed] = 0.0
+    return off

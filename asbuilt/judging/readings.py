@@ -191,14 +191,16 @@ def fitted_gaps(log: Log, record: Ints) -> Fit:
 
 def fitted_means(log: Log, record: Ints) -> Floats:
     """Give the mean of the gaps of some records, as it is fitted, without holding all else that is fitted to them."""
-    parts = [record[start : start + ROWS] for start in range(0, len(record), ROWS)]
-    return np.concatenate([np.zeros(0), *(fitted_gaps(log, one).mean for one in parts)])
+    found = np.empty(len(record))
+    for start in range(0, len(record), ROWS):
+        found[start : start + ROWS] = fitted_gaps(log, record[start : start + ROWS]).mean
+    return found
 
 
 def usual_reading(mean: Floats) -> float:
     """Give the usual one of all mean readings of a job; NaN where too few joints have any."""
-    known = np.isfinite(mean)
-    return float(np.median(mean[known])) if np.count_nonzero(known) >= ENOUGH else np.nan
+    known = mean[np.isfinite(mean)]
+    return float(np.median(known, overwrite_input=True)) if len(known) >= ENOUGH else np.nan
 
 
 def in_other_unit(mean: Floats, usual: float, unit: str) -> Bools:

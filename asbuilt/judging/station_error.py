@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Floats, Ints
+from asbuilt.arrays import Floats, Ints, in_a_row
 from asbuilt.held import concatenated, cuts, held, in_groups
 from asbuilt.judging.at_joints import are_at_joints, nearest_joints
 from asbuilt.judging.doubted import logged_on
@@ -259,10 +259,11 @@ def _at_shots(line: StationedLine, joints: Joints, laying_length: float, most: f
     The ends of a line are left out: stations begin at the first shot, and joints beyond the last one are held to it.
     So are shots farther off than `most` of the way from a joint to halfway to the next.
     """
-    routes, rows = line.routes, np.flatnonzero(~joints.surveyed)
-    if len(rows) < 2:
+    routes, rows = line.routes, in_a_row(np.flatnonzero(~joints.surveyed))
+    of = joints.route[rows]
+    if len(of) < 2:
         return _NONE
-    place = routes.lay_out(joints.route[rows], joints.distance[rows])
+    place = held(routes.lay_out(of, joints.distance[rows]), len(joints))
     # Stations count what the curve is longer than its straights; between ties these take it up.
     longer = arcs.excess(routes, laying_length) if routes.calibration is None else None
     vertex_route, laid_out = held((routes.vertex_route, routes.laid_out), len(joints))
@@ -273,7 +274,7 @@ def _at_shots(line: StationedLine, joints: Joints, laying_length: float, most: f
         inner = np.flatnonzero(alone & np.append(alone[1:], False)) + some.start
         route, shot = vertex_route[inner], laid_out[inner] + (longer[inner] if longer is not None else 0.0)
         ahead, off, part = nearest_joints(place, shot)
-        beside = (joints.route[rows[ahead - 1]] == route) & (joints.route[rows[ahead]] == route) & np.isfinite(off)
+        beside = (of[ahead - 1] == route) & (of[ahead] == route) & np.isfinite(off)
         return route[beside], routes.distance[inner[beside]], off[beside], part[beside]
 
     blocks = [slice(*routes.first[[low, high]].tolist()) for low, high in cuts(np.diff(routes.first))]

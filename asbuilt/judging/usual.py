@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from asbuilt.arrays import Bools, Floats, Ints
-from asbuilt.held import give_back, held, in_blocks
+from asbuilt.held import blocks, give_back, held, in_blocks
 from asbuilt.inputs.header_units import unit_said
 from asbuilt.judging import readings
 from asbuilt.judging.copied import copied_rows, sorted_rows
@@ -122,8 +122,9 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
     read, measured = (some[~one.record[some]] for one in (gaps, gauges))
     usual_gap, usual_gauge = readings.usual_reading(gap[read]), readings.usual_reading(gauge[measured])
     del gap, gauge
-    copied_gaps = copied_rows(job, log, records.route, GAP_FIELDS)
-    elsewhere = repeats_elsewhere(log, records.route)
+    copied_gaps = held(copied_rows(job, log, records.route, GAP_FIELDS), len(log))
+    copied_gauges = held(copied_rows(job, log, records.route, GAUGE_FIELDS), len(log))
+    elsewhere = held(repeats_elsewhere(log, records.route), len(log))
     fitted_gap = readings.usual_reading(readings.fitted_means(log, read))
     unit_unsaid = np.isfinite(fitted_gap) and not _unit_named(log)
     return Usual(
@@ -143,7 +144,7 @@ def usual_of(job: Job, log: Log, joints: Joints, records: Records) -> Usual:
         mostly_passed=mostly_passed,
         elsewhere=elsewhere,
         pasted=pasted_blocks(log, records.route, GAP_FIELDS, copied_gaps >= 0, elsewhere),
-        copied=(copied_gaps, copied_rows(job, log, records.route, GAUGE_FIELDS)),
+        copied=(copied_gaps, copied_gauges),
         in_order=sorted_rows(log, GAP_FIELDS),
         mixed=(gaps, gauges),
     )
@@ -202,10 +203,13 @@ def _middle(values: Floats, told: Bools) -> float:
 def _pages_repeated(log: Log, joint: Ints, joints: int) -> tuple[Ints, Bools]:
     """Find rows one below the other that repeat joints, most of which had passed before: as for `Usual`."""
     many = len(log)
-    placed = np.flatnonzero(joint >= 0)
     first = np.full(joints, many, dtype=np.int64)
-    np.minimum.at(first, joint[placed], placed)
-    again = placed[placed > first[joint[placed]]]
+    placed = [np.flatnonzero(joint[some] >= 0) + some.start for some in blocks(many)]
+    # Of those of one joint the one that is given last counts.
+    for rows in reversed(placed):
+        first[joint[rows][::-1]] = rows[::-1]
+    again = np.concatenate([np.zeros(0, dtype=np.int64), *(rows[rows > first[joint[rows]]] for rows in placed)])
+    del placed
     page = np.cumsum(np.diff(again, prepend=-2) != 1) - 1
     length = np.bincount(page, minlength=1)
     had_failed = log.failed[first[joint[again]]]

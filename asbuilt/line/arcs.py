@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from asbuilt.arrays import Bools, Floats, running
+from asbuilt.held import concatenated, cuts, held
 from asbuilt.line.curves import Pieces
 from asbuilt.line.routes import Routes
 
@@ -180,8 +181,14 @@ def excess(routes: Routes, laying_length: float) -> Floats:
     curved = longest > ONE_PIPE * laying_length
     if routes.plan is not None or not curved.any():
         return np.zeros(len(routes.distance))
-    more = with_arcs(routes, laying_length).distance - routes.distance
-    return np.where(curved[routes.vertex_route], more, 0.0)
+
+    def more(some: tuple[int, int]) -> Floats:
+        part = routes.of_routes(*some)
+        by_curve = with_arcs(part, laying_length).distance - part.distance
+        return np.where(np.repeat(curved[slice(*some)], np.diff(part.first)), by_curve, 0.0)
+
+    many = len(routes.distance)
+    return concatenated([held(more(some), many) for some in cuts(np.diff(routes.first))], many)
 
 
 def leg_curvature(found: Legs) -> Floats:

@@ -17,6 +17,7 @@ import pyarrow.compute as pc
 
 from asbuilt.arrays import Bools, Floats, Ints, as_floats, as_ints, as_mask, empty_ints
 from asbuilt.errors import InputFileError, JobFileError
+from asbuilt.held import held
 from asbuilt.line import station_text
 from asbuilt.line.station_text import PATTERN, TAIL_DIGITS, no_station, stretch_words
 from asbuilt.units import Unit
@@ -87,9 +88,11 @@ def parse_stations(
     at = as_ints(coded.indices, -1)
     found = _read(coded.dictionary, np.bincount(at[at >= 0], minlength=len(coded.dictionary)), form, where, unit)
     # A blank one has the last place, behind those of the texts.
-    return Stations(
-        np.append(found.value, np.nan)[at], np.append(found.side, 0)[at], np.append(found.region, 0)[at], found.form
+    value, side, region = (
+        held(np.append(one, blank)[at], len(at))
+        for one, blank in ((found.value, np.nan), (found.side, 0), (found.region, 0))
     )
+    return Stations(value, side, region, found.form)
 
 
 def _read(text: pa.Array, times: Ints, form: Form | None, where: str, unit: Unit | None) -> Stations:

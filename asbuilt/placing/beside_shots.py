@@ -63,11 +63,12 @@ def beside_shots(
     notes : list of OfRoutes
         One of each route of which many do.
     """
-    routes, notes, aside = line.routes, list[OfRoutes](), np.full(len(places.distance), np.nan)
+    routes, notes, aside = line.routes, list[OfRoutes](), np.broadcast_to(np.nan, len(places.distance))
     if routes.source != "survey" or routes.pieces is not None:
         return surveyed, aside, notes
     own = surveyed.known & (surveyed.vertex < 0) & np.isfinite(places.away)
-    own &= np.nan_to_num(log.number("offset")) == 0.0
+    if "offset" in log.fields:
+        own &= np.nan_to_num(log.number("offset")) == 0.0
     rows = np.flatnonzero(own)
     vertex = places.located.vertex[rows] + (places.located.weight[rows] > 0.5)
     route = routes.vertex_route[vertex]
@@ -88,7 +89,7 @@ def beside_shots(
     beside, at_shots = away > most, leaves <= error / 2.0
     if not (beside.any() or at_shots.any()):
         return surveyed, aside, notes
-    rounded = np.array(surveyed.rounded)
+    rounded, aside = np.array(surveyed.rounded), np.array(aside)
     every = np.flatnonzero(own)
     on = routes.vertex_route[places.located.vertex[every]]
     order = np.argsort(on, kind="stable")

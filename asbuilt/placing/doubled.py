@@ -9,6 +9,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from asbuilt.arrays import as_ints, as_mask, of_rows
+from asbuilt.held import in_groups
 from asbuilt.line import stationing
 from asbuilt.notes import OfRoutes
 from asbuilt.placing.naming import route_and_name
@@ -40,28 +41,34 @@ class _Page(NamedTuple):
 def _pages(log: Log, route: Ints) -> list[_Page]:
     """Find runs of rows of which each repeats the joint, and the day, of a row as far above it."""
     named = np.flatnonzero((route >= 0) & as_mask(log.text("joint").is_valid()))
-    key = route_and_name(route[named], of_rows(log.text("joint"), named))
-    order = np.argsort(key, kind="stable")
-    again = np.flatnonzero(np.diff(key[order]) == 0)
-    before = np.full(len(log), -1, dtype=np.int64)
-    before[named[order[again + 1]]] = named[order[again]]
-    rows = np.flatnonzero(before >= 0)
+    # Joints of one route have nothing to do with those of another.
+    found = [_repeated(log, rows, route[rows]) for rows in in_groups(named, route[named])]
+    rows, before = (np.concatenate(one) for one in zip(*found, strict=True)) if found else (named, named)
     if len(rows) < _RUN:
         return []
-    day = np.zeros(len(log), dtype=np.int64)
+    order = np.argsort(rows)
+    rows, before = rows[order], before[order]
     if "inspected_on" in log.fields:
-        day = as_ints(pc.cast(log.fields["inspected_on"], pa.int32()), 0)
-    rows = rows[day[rows] == day[before[rows]]]
-    breaks = np.flatnonzero((np.diff(rows) != 1) | (np.diff(before[rows]) != 1)) + 1
+        days = pc.cast(log.fields["inspected_on"], pa.int32())
+        same = as_ints(days.take(pa.array(rows)), 0) == as_ints(days.take(pa.array(before)), 0)
+        rows, before = rows[same], before[same]
+    breaks = np.flatnonzero((np.diff(rows) != 1) | (np.diff(before) != 1)) + 1
     pages = []
-    for later in np.split(rows, breaks):
+    for later, earlier in zip(np.split(rows, breaks), np.split(before, breaks), strict=True):
         if len(later) < _RUN:
             continue
-        earlier = before[later]
         alike = _same_station(log.stations.value[later], log.stations.value[earlier])
         if np.mean(alike) >= _MOST:
             pages.append(_Page(later, earlier, np.flatnonzero(~alike)))
     return pages
+
+
+def _repeated(log: Log, rows: Ints, route: Ints) -> tuple[Ints, Ints]:
+    """Give those of some rows whose joints stand in rows before, and the last one before of each."""
+    key = route_and_name(route, of_rows(log.text("joint"), rows))
+    order = np.argsort(key, kind="stable")
+    again = np.flatnonzero(np.diff(key[order]) == 0)
+    return rows[order[again + 1]], rows[order[again]]
 
 
 def _same_station(one: Floats, other: Floats) -> Bools:
@@ -81,8 +88,8 @@ def repeats_elsewhere(log: Log, route: Ints) -> Ints:
     -------
     array of int, shape (records,)
     """
-    of = np.full(len(log), -1, dtype=np.int64)
-    for page in _pages(log, route):
+    pages, of = _pages(log, route), np.full(len(log), -1, dtype=np.int64)
+    for page in pages:
         of[page.later[page.apart]] = page.earlier[page.apart]
     return of
 

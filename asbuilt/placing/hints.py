@@ -272,7 +272,11 @@ def digitising_notes(line: StationedLine, log: Log, route: Ints, reason: pa.Arra
 def by_route(route: Ints, wanted: Bools) -> Iterator[tuple[int, Ints]]:
     """Give the wanted records of each known route that has some."""
     rows = np.flatnonzero(wanted & (route >= 0))
-    rows = rows[np.argsort(route[rows], kind="stable")]
-    starts = np.flatnonzero(np.diff(route[rows], prepend=-1))
-    for part in np.split(rows, starts[1:]) if len(rows) else []:
+    of = route[rows]
+    if (of[1:] < of[:-1]).any():
+        order = np.argsort(of, kind="stable")
+        rows, of = rows[order], of[order]
+    starts = np.flatnonzero(of[1:] != of[:-1]) + 1
+    del of
+    for part in np.split(rows, starts) if len(rows) else []:
         yield int(route[part[0]]), part

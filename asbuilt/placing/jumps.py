@@ -96,7 +96,7 @@ def station_jumps(
     told = Jumps([], [], set())
     if job.records.station_from == "laid_length":
         return told
-    numbers, laid = held((joint_numbers(log.text("joint")), log.number("laid_length")), len(log))
+    numbers, laid = held(joint_numbers(log.text("joint")), len(log)), held(log.number("laid_length"), len(log))
     cut = as_mask(pc.equal(log.text("cut"), "yes"))
     rows = np.flatnonzero((route >= 0) & np.isfinite(log.stations.value))
     for some in in_groups(rows, route[rows]):

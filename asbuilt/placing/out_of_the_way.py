@@ -50,7 +50,7 @@ def contradicted(
         How much longer the way over them is, coordinate units.
     """
     unchecked = surveyed.known & (surveyed.vertex < 0) & np.isnan(along)
-    rows = np.flatnonzero((route >= 0) & (unchecked | np.isfinite(along)))
+    rows = np.flatnonzero((route >= 0) & (unchecked | np.isfinite(along))) if unchecked.any() else np.zeros(0, np.int64)
     if not unchecked[rows].any() or len(rows) < _FEWEST:
         return rows[:0], np.zeros(0)
     rows = rows[np.argsort(route[rows], kind="stable")]
@@ -108,9 +108,11 @@ def out_of_the_way(
     list of OfRoutes
     """
     unchecked = surveyed.known & (surveyed.vertex < 0) & np.isnan(places.apart)
+    if not unchecked.any():
+        return []
     rows = np.flatnonzero((route >= 0) & np.isfinite(places.distance))
     rows = rows[np.argsort(route[rows], kind="stable")]
-    if not unchecked.any() or len(rows) < _FEWEST:
+    if len(rows) < _FEWEST:
         return []
     laying = job.records.laying_length * line.scale
     longer = _longer(

@@ -99,7 +99,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     said = messages(line, log, route, resolved, reason, form, counted=counted, bows=_bows(job, line, reason))
     message, of_trouble = with_trouble(job, log, reason, told(line, said, astray))
     message = held(message, many)
-    del said
+    del said, astray
     hints.refuse_points_for_plus(job, line, log, route)
     doubtful: list[Said] = [*hints.unit_notes(job, line, log, route), *hints.rounded_notes(job, line, log, route)]
     doubtful += hints.digitising_notes(line, log, route, pc.coalesce(reason, doubt))
@@ -123,7 +123,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     notes += noted("stations-doubtful", doubtful)
     notes += noted("temperatures-doubtful", hints.temperature_notes(job, log))
     notes += noted("equation-unstated", jumps.unstated)
-    placed = np.flatnonzero(as_mask(reason.is_null()))
+    placed = held(np.flatnonzero(as_mask(reason.is_null())), many)
     if not len(placed):
         raise InputFileError("; ".join([nothing_placed(log, reason, message), *(note.text for note in notes)]))
     places = by_station(line, route, settled.along, settled.region, log.stations.value)
@@ -145,7 +145,7 @@ def place_records(job: Job, line: StationedLine, log: Log) -> Placed:
     # Joints are gathered where a job takes the most room; how their places were found is not needed for it.
     del resolved, settled, written
     give_back(many)
-    places, surveyed = held((places, surveyed), many)
+    places, surveyed, aside = held((places, surveyed, aside), many)
     joints, joint = gather(line, log, placed, places, route, surveyed, same_place, form)
     records = held(Records(
         route, places.distance, places.region, reason, message, settled_by, joint,

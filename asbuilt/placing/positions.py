@@ -112,10 +112,10 @@ def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints, toleranc
     vertex = np.where(np.isfinite(easting), -1, vertex)
     shot = np.flatnonzero(vertex >= 0)
     if not (len(shot) or np.isfinite(easting).any()):
-        # One value stands for all records: most logs have no positions.
         nowhere, none = np.broadcast_to(np.nan, len(log)), np.broadcast_to(np.int64(-1), len(log))
         still = np.broadcast_to(0.0, len(log))
         return Positions(nowhere, nowhere, nowhere, none, still, still, (*notes, *more))
+    easting, northing, elevation = (np.array(one) for one in (easting, northing, elevation))
     easting[shot], northing[shot] = routes.easting[vertex[shot]], routes.northing[vertex[shot]]
     elevation[shot] = routes.elevation[vertex[shot]]
     rounded = np.where(np.isfinite(easting) & (vertex < 0), coarse(job, routes, log)[0], 0.0)
@@ -125,10 +125,16 @@ def surveyed_positions(job: Job, routes: Routes, log: Log, route: Ints, toleranc
 def _logged(
     job: Job, routes: Routes, log: Log, usable: Bools, tolerance: float
 ) -> tuple[Floats, Floats, Floats, Floats, list[str]]:
+    if job.records.crs is not None:
+        _system(job.records.crs)
+    if not job.records.use_coordinates or not {"easting", "northing"} & log.fields.keys():
+        # One value stands for all records: most logs have no positions.
+        nowhere = np.broadcast_to(np.nan, len(log))
+        return nowhere, nowhere, nowhere, np.broadcast_to(0.0, len(log)), []
     columns = [log.number(field) for field in ("easting", "northing", "elevation")]
-    half = np.flatnonzero(usable & job.records.use_coordinates & (np.isfinite(columns[0]) ^ np.isfinite(columns[1])))
+    half = np.flatnonzero(usable & (np.isfinite(columns[0]) ^ np.isfinite(columns[1])))
     blank = ~np.isfinite(columns[0] + columns[1]) | ((columns[0] == 0) & (columns[1] == 0))
-    blank |= ~usable | (not job.records.use_coordinates)
+    blank |= ~usable
     places = np.stack(columns)
     places[:, blank] = np.nan
     carried = np.zeros(len(log))
@@ -138,8 +144,6 @@ def _logged(
             f"{rows_named(log, half)}: an easting without a northing, or the reverse, which count as not surveyed; "
             "fill in the other"
         )
-    if job.records.crs is not None:
-        _system(job.records.crs)
     start = 0
     for (count, own), said in zip(log.systems, log.place_units, strict=True):
         part, start = slice(start, start + count), start + count
@@ -347,7 +351,7 @@ def _system(named: str) -> CRS:
 def _shots(routes: Routes, log: Log, route: Ints, tolerance: float) -> tuple[Ints, list[str]]:
     """Find the shot that carries each record's joint number on its route."""
     if routes.shot_joint is None or "joint" not in log.fields:
-        return np.full(len(log), -1, dtype=np.int64), []
+        return np.broadcast_to(np.int64(-1), len(log)), []
     named = np.flatnonzero(as_mask(routes.shot_joint.is_valid()))
     shots = _keys(routes.vertex_route[named], routes.shot_joint.take(pa.array(named)))
     coded = shots.dictionary_encode()

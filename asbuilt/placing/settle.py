@@ -45,12 +45,9 @@ def settle(line: StationedLine, route: Ints, log: Log, resolved: stationing.Reso
         by_equation = stations.region[spoken] != 0
         by[spoken[repeats & by_equation]] = "equation"
         by[spoken[repeats & ~by_equation]] = "back/ahead"
-    by_route = np.argsort(route, kind="stable")
-    starts = np.searchsorted(route[by_route], np.arange(route.max(initial=-1) + 2))
-    for number in np.unique(route[resolved.candidates > 1]):
-        rows = by_route[starts[number] : starts[number + 1]]
-        rows = rows[resolved.candidates[rows] >= 1]
-        for row, (place, at) in _by_sequence(line, int(number), rows, log, resolved).items():
+    for number in np.unique(route[resolved.candidates > 1]).tolist():
+        rows = np.flatnonzero((route == number) & (resolved.candidates >= 1))
+        for row, (place, at) in _by_sequence(line, number, rows, log, resolved).items():
             along[row], region[row], by[row] = place, at, "joint sequence"
     return Settled(along, region, pa.array(by, pa.string()))
 

@@ -97,6 +97,7 @@ def _crossings(routes: Routes) -> Iterator[_Crossing]:
         return found
 
     legs = np.flatnonzero(in_blocks(stepping, len(turn)))
+    legs = legs[_near_others(_places(routes, legs), ahead[legs], routes.vertex_route[legs])]
     legs = legs[_by_few(_places(routes, legs), ahead[legs])]
     if len(np.unique(routes.vertex_route[legs])) < 2:
         return
@@ -127,6 +128,27 @@ def _crossings(routes: Routes) -> Iterator[_Crossing]:
 
 def _places(routes: Routes, vertex: Ints) -> Floats:
     return np.column_stack([routes.easting[vertex], routes.northing[vertex]])
+
+
+def _near_others(places: Floats, long: Floats, route: Ints) -> Bools:
+    """Tell which legs may reach one of another route: only those near enough can cross."""
+    if not len(places):
+        return np.zeros(0, dtype=np.bool_)
+    # Two that cross begin in one square or in squares beside one another.
+    column, row = (np.floor((places - places.min(axis=0)) / (2.0 * long.max())).astype(np.int64) + 1).T
+    wide = int(row.max()) + 2
+    square, own = np.unique(column * wide + row, return_inverse=True)
+    least, most = np.full(len(square), np.iinfo(np.int64).max), np.full(len(square), -1)
+    np.minimum.at(least, own, route)
+    np.maximum.at(most, own, route)
+    lowest, highest = least.copy(), most.copy()
+    for beside in (across * wide + up for across in (-1, 0, 1) for up in (-1, 0, 1)):
+        at = np.minimum(np.searchsorted(square, square + beside), len(square) - 1)
+        there = square[at] == square + beside
+        np.minimum(lowest, least[at], out=lowest, where=there)
+        np.maximum(highest, most[at], out=highest, where=there)
+    others: Bools = (lowest < highest)[own]
+    return others
 
 
 def _by_few(places: Floats, long: Floats) -> Bools:

@@ -10,6 +10,7 @@ true shots between the others, do not hide them.
 from __future__ import annotations
 
 from collections.abc import Iterator, Set
+from itertools import pairwise
 from math import exp, lgamma
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -18,6 +19,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints, together
+from asbuilt.held import cuts
 from asbuilt.line.routes import heights_measured
 from asbuilt.survey.doubts import Doubt, checked, label
 from asbuilt.survey.heights import alike
@@ -98,7 +100,9 @@ def even_shots(job: Job, routes: Routes) -> list[Doubt]:
         return found
     right = checked(routes, job.centerline.shots_checked)
     for part in _parts(routes):
-        asked = _suspicious(part)
+        ends = np.searchsorted(part.route, [end for _, end in cuts(np.diff(routes.first))])
+        parts = [_of_shots(part, slice(*some)) for some in pairwise([0, *ends.tolist()])]
+        asked = np.unique(np.concatenate([_suspicious(one) for one in parts]))
         if not len(asked):
             continue
         some = np.flatnonzero(np.isin(part.route, asked))
@@ -149,7 +153,7 @@ def _parts(routes: Routes) -> Iterator[_Part]:
         yield _Part(_UP, at, route[at], routes.distance[at], (routes.elevation[at],), routes.sigma_vertical[at])
 
 
-def _of_shots(part: _Part, rows: Ints) -> _Part:
+def _of_shots(part: _Part, rows: Ints | slice) -> _Part:
     values = tuple(one[rows] for one in part.values)
     return _Part(
         part.word, part.vertex[rows], part.route[rows], part.along[rows], values, part.sigma[rows], part.orders

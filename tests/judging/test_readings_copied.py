@@ -22,7 +22,7 @@ class _Read:
 
     def __init__(self, read):
         self.fields = {f"gap_{hour}": read[:, at] for at, hour in enumerate(HOURS[: read.shape[1]])}
-        self.file = pa.array(["log.csv"] * len(read))
+        self.file, self.files = pa.array(["log.csv"] * len(read)), ("log.csv",)
 
     def number(self, field):
         return self.fields[field]
