@@ -91,7 +91,7 @@ def make_job(folder: Path, joints: int, routes: int, apart: int = 1) -> Path:
     job = folder / "job.toml"
     stated = f"sigma_horizontal = {error[0]}\nsigma_vertical = {error[2]}\n" if apart > 1 else ""
     job.write_text(
-        f'name = "benchmark"\n[centerline]\npath = "line.gpkg"\nroute = "route_id"\n{stated}'
+        f'name = "benchmark"\n[centerline]\npath = "line.gpkg"\nroute = "route_id"\nstarts = "as-drawn"\n{stated}'
         '[records]\npath = "log.csv"\nstation_unit = "us-ft"\nlaying_length = 20.0\n[limits]\ntable = "awwa-c600"\n'
     )
     return job

@@ -77,7 +77,7 @@ class Centerline(Table):
     accuracy_rests_on: Literal["turns", "allowables"] = "turns"
     shots_checked: Annotated[tuple[str, ...], BeforeValidator(listed)] = ()
     shots_left_out: Annotated[tuple[str, ...], BeforeValidator(listed)] = ()
-    starts: Compass | dict[str, Compass] | None = None
+    starts: Compass | Literal["as-drawn"] | dict[str, Compass] | None = None
     encoding: str | None = None
     join_tolerance: Positive | None = None
     profile: Annotated[str, Field(min_length=1)] | None = None

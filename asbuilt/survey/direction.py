@@ -296,6 +296,7 @@ def refuse_backward(
     routes : Routes
     found : Direction
     stated : the job's centerline.starts
+        A line "as-drawn" starts where it is drawn from, unless the data show that it does not.
     start_texts : sequence of str
         Station at the start of each route.
     with_joints : array of int
@@ -318,12 +319,12 @@ def refuse_backward(
     ------
     InputFileError
     """
-    ends = compass(routes)
+    ends, as_drawn = compass(routes), stated == "as-drawn"
     asked: list[int] = []
     doubts: list[Doubt] = []
     for number in with_joints.tolist():
         name = routes.names[number]
-        said = stated if stated is None or isinstance(stated, str) else stated.get(name)
+        said = stated.get(name) if isinstance(stated, Mapping) else None if as_drawn else stated
         if said is not None and ends[number] is not None:
             if _opposite(said, str(ends[number])):
                 raise InputFileError(
@@ -353,7 +354,7 @@ def refuse_backward(
                       basis="a bend turns the line where it stands", misplaced=True)
             )  # fmt: skip
             continue
-        if not found.forward[number] and ends[number] is not None and name not in turned:
+        if not (found.forward[number] or ends[number] is None or name in turned or as_drawn):
             asked.append(number)
     notes = [
         OfRoutes.one(
@@ -369,8 +370,9 @@ def refuse_backward(
     more = f" and {len(asked) - _NAMED} more" if len(asked) > _NAMED else ""
     text = (
         f"nothing in the data tells which way the line runs; check where the stations start ({shown}{more}), and say "
-        "it in centerline.starts, or name the route in centerline.reversed; until then its joints have no accuracy, "
-        "and verdicts that the survey would not give either way assume that the stations start where it is drawn from"
+        'it in centerline.starts ("as-drawn" where all start there), or name the route in centerline.reversed; until '
+        "then its joints have no accuracy, and verdicts that the survey would not give either way assume that the "
+        "stations start where it is drawn from"
     )
     return [*notes, OfRoutes(text, tuple(routes.names[at] for at in asked))], doubts, asked
 

@@ -347,16 +347,29 @@ def test_a_verdict_by_readings_alone_stands_whichever_way_the_line_runs():
     assert joints["verdict_assumes"].dropna().str.contains("line-start").all()
 
 
-@pytest.mark.parametrize("way", ["starts", "reversed"])
+@pytest.mark.parametrize("way", ["starts", "as-drawn", "reversed"])
 def test_who_says_which_way_a_line_runs_is_not_asked_again(way):
     """The note names both keys; a route named in centerline.reversed was asked about for ever."""
     places = curved(np.zeros(33), np.full(33, PIPE))
-    line = laying.lines(A=places if way == "starts" else places[::-1])
+    line = laying.lines(A=places[::-1] if way == "reversed" else places)
     log = laying.log(np.column_stack([places, np.full(34, 50.0)]))
-    key = {"starts": "south"} if way == "starts" else {"reversed": ["A"]}
+    key = {"starts": {"starts": "south"}, "as-drawn": {"starts": "as-drawn"}, "reversed": {"reversed": ["A"]}}[way]
     found = laying.place(line, log, told=False, centerline=key)
     assert "direction-untold" not in {note.code for note in found.notes}
     assert found.joints["northing"].iloc[0] == pytest.approx(laying.NORTH)
+
+
+def test_a_line_that_the_data_show_to_run_backward_is_refused_whoever_says_that_it_is_as_drawn():
+    turns = np.zeros(33)
+    turns[5], turns[20] = 45.0, -22.5
+    places = curved(turns, np.full(33, PIPE))
+    bends = {"kind": np.full(34, "pipe", dtype=object), "bend angle": np.full(34, "", dtype=object)}
+    for at, angle in ((6, "45"), (21, "22.5")):
+        bends["kind"][at], bends["bend angle"][at] = "bend", angle
+    log = laying.log(np.column_stack([places, np.full(34, 50.0)]), **bends)
+    laying.place(laying.lines(A=places), log, told=False, centerline={"starts": "as-drawn"})
+    with pytest.raises(asbuilt.InputFileError, match="drawn against its stations"):
+        laying.place(laying.lines(A=places[::-1]), log, told=False, centerline={"starts": "as-drawn"})
 
 
 def test_stakes_of_a_line_whose_direction_nothing_tells_are_marked_as_doubted():
