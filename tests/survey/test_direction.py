@@ -22,7 +22,7 @@ def curved(turns, lengths):
     return np.array([6_700_000.0, 2_000_000.0]) + np.concatenate([np.zeros((1, 2)), np.cumsum(steps, axis=0)])
 
 
-def placed(places, shots, stations, bends=None):
+def placed(places, shots, stations, bends=None, **key):
     """Place joints by stations on the line through some of their places; the result, or what refused it."""
     line = gpd.GeoDataFrame(geometry=[shapely.LineString(places[shots])], crs="EPSG:6418")
     angle = np.zeros(len(stations)) if bends is None else np.asarray(bends, float)
@@ -31,7 +31,7 @@ def placed(places, shots, stations, bends=None):
         "kind": np.where(angle > 0, "bend", "pipe"), "bend angle": [str(one) if one else "" for one in angle],
     })  # fmt: skip
     job = asbuilt.Job.from_mapping({
-        "name": "Lantern Row main", "centerline": {"start_station": 0.0},
+        "name": "Lantern Row main", "centerline": {"start_station": 0.0, **key},
         "records": {"station_unit": "us-ft", "laying_length": PIPE, "station_format": "decimal",
                     "station_tolerance": 60.0},
     })  # fmt: skip
@@ -63,7 +63,9 @@ def test_uneven_lengths_shot_at_the_joints_tell_the_direction(seed):
     right = placed(places, np.arange(51), stations)
     assert ASKED not in right
     assert REFUSED not in right
-    assert "shots lie at the joints" in placed(places[::-1], np.arange(51), stations)
+    # Whoever says that the line is drawn from where its stations start is told that it is not.
+    for key in ({}, {"starts": "as-drawn"}):
+        assert "shots lie at the joints" in placed(places[::-1], np.arange(51), stations, **key)
 
 
 def test_bends_that_lie_alike_from_either_end_are_no_proof():
@@ -357,19 +359,6 @@ def test_who_says_which_way_a_line_runs_is_not_asked_again(way):
     found = laying.place(line, log, told=False, centerline=key)
     assert "direction-untold" not in {note.code for note in found.notes}
     assert found.joints["northing"].iloc[0] == pytest.approx(laying.NORTH)
-
-
-def test_a_line_that_the_data_show_to_run_backward_is_refused_whoever_says_that_it_is_as_drawn():
-    turns = np.zeros(33)
-    turns[5], turns[20] = 45.0, -22.5
-    places = curved(turns, np.full(33, PIPE))
-    bends = {"kind": np.full(34, "pipe", dtype=object), "bend angle": np.full(34, "", dtype=object)}
-    for at, angle in ((6, "45"), (21, "22.5")):
-        bends["kind"][at], bends["bend angle"][at] = "bend", angle
-    log = laying.log(np.column_stack([places, np.full(34, 50.0)]), **bends)
-    laying.place(laying.lines(A=places), log, told=False, centerline={"starts": "as-drawn"})
-    with pytest.raises(asbuilt.InputFileError, match="drawn against its stations"):
-        laying.place(laying.lines(A=places[::-1]), log, told=False, centerline={"starts": "as-drawn"})
 
 
 def test_stakes_of_a_line_whose_direction_nothing_tells_are_marked_as_doubted():
