@@ -229,7 +229,8 @@ class _Shown(NamedTuple):
 
     @classmethod
     def of(cls, seen: list[_Shown]) -> _Shown:
-        return cls(*(np.concatenate(one) for one in zip(*seen, strict=True)))
+        some = [one for one in seen if len(one.off)]
+        return some[0] if len(some) == 1 else cls(*(np.concatenate(one) for one in zip(*seen, strict=True)))
 
 
 _NONE = _Shown(np.empty(0, dtype=np.int64), np.empty(0), np.empty(0))

@@ -14,6 +14,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.held import in_blocks
 from asbuilt.line.routes import turns
 from asbuilt.survey.doubts import Doubt, label, least_off, most_turn
 from asbuilt.survey.screening import BACK
@@ -52,7 +53,7 @@ def runs_aside(routes: Routes, laying: float, most: float) -> Iterator[Doubt]:
         The most that a joint of the log may deflect, radians.
     """
     turn, back, ahead = routes.turns
-    least = most_turn(back, ahead, laying, most, routes.errors[0])
+    least = _most_turn(back, ahead, laying, most, routes.errors[0])
     east, north, symbol = routes.easting, routes.northing, units.SYMBOLS[routes.unit]
     for before, many in _there_and_back(turn, least):
         after = before + many + 1
@@ -143,7 +144,7 @@ def runs_up(routes: Routes, elevation: Floats, laying: float, most: float) -> It
     _, back, ahead = routes.turns
     along, symbol = routes.distance, units.SYMBOLS[routes.unit]
     turn, slope = turns_up(routes, elevation, ahead)
-    least = most_turn(back, ahead, laying, most, routes.errors[1])
+    least = _most_turn(back, ahead, laying, most, routes.errors[1])
     for before, many in _there_and_back(turn, least):
         after = before + many + 1
         inner = np.arange(before + 1, after)
@@ -160,6 +161,13 @@ def runs_up(routes: Routes, elevation: Floats, laying: float, most: float) -> It
             "there, and the height of the rod, or record the bends that turn the main up and down"
         )
         yield _doubt(routes, "shot-height", inner, message, abs(by), turn, least)._replace(height_unknown=True)
+
+
+def _most_turn(back: Floats, ahead: Floats, laying: float, most: float, sigma: Floats | None) -> Floats:
+    def of_some(some: slice) -> Floats:
+        return most_turn(back[some], ahead[some], laying, most, None if sigma is None else sigma[some])
+
+    return in_blocks(of_some, len(back))
 
 
 def _there_and_back(turn: Floats, least: Floats) -> Iterator[tuple[int, int]]:

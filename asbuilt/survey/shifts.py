@@ -7,13 +7,13 @@ there is not the pipe until the shots were looked at.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from asbuilt import units
-from asbuilt.arrays import Floats, Ints
+from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.held import held, in_blocks
 from asbuilt.survey.doubts import Doubt, label, most_turn, noise_of_turns
 from asbuilt.survey.heights import RISER_M
 from asbuilt.survey.screening import BACK, LEAST_OFF_M
@@ -91,7 +91,7 @@ def turns_up(routes: Routes, elevation: Floats, ahead: Floats) -> tuple[Floats, 
         riser = ahead[:-1] <= RISER_M * units.factor("m", routes.unit)
         slope = np.where(riser, np.nan, np.arctan2(np.diff(elevation), ahead[:-1]))
     turn[1:-1] = np.diff(slope)
-    return turn, slope
+    return held((turn, slope), len(elevation))
 
 
 def _step(turn: Floats, vertex: int) -> float:
@@ -111,23 +111,32 @@ def _there_and_back(
     routes: Routes, turn: Floats, back: Floats, ahead: Floats, laying: float, most: float, sigma: Floats | None
 ) -> Ints:
     """Give the shots at which a line turns farther than joints and noise do, and turns back at the next one."""
-    least = most * np.maximum(1.0, (back + ahead) / (2.0 * laying))
-    if sigma is not None:
-        least = np.fmax(least, _SURE * noise_of_turns(back, ahead, sigma))
-    size = np.abs(turn)
-    with np.errstate(invalid="ignore"):
-        large = np.flatnonzero((size > least) & (size <= BACK))
+
+    def least(at: Ints | slice) -> Floats:
+        found: Floats = most * np.maximum(1.0, (back[at] + ahead[at]) / (2.0 * laying))
+        if sigma is None:
+            return found
+        return np.fmax(found, _SURE * noise_of_turns(back[at], ahead[at], sigma[at]))
+
+    def turns_far(some: slice) -> Bools:
+        size = np.abs(turn[some])
+        with np.errstate(invalid="ignore"):
+            found: Bools = (size > least(some)) & (size <= BACK)
+        return found
+
+    large = np.flatnonzero(in_blocks(turns_far, len(turn)))
     gap = np.diff(large, prepend=-9, append=len(turn) + 9)
     # Two and no more: one shot astray turns the line at three. What is left of both, the joints there may turn.
     first: Ints = large[:-1][(gap[1:-1] == 1) & (gap[:-2] > 1) & (gap[2:] > 1)]
-    first = first[np.abs(turn[first] + turn[first + 1]) <= np.minimum(least[first], least[first + 1])]
-    first = first[ahead[first] * np.sin(size[first]) > LEAST_OFF_M * units.factor("m", routes.unit)]
+    first = first[np.abs(turn[first] + turn[first + 1]) <= np.minimum(least(first), least(first + 1))]
+    first = first[ahead[first] * np.sin(np.abs(turn[first])) > LEAST_OFF_M * units.factor("m", routes.unit)]
     # Joints that were deflected as far as they may be turn a little farther by the errors of shots.
-    sure = size > most_turn(back, ahead, laying, most, sigma)
-    first = first[sure[first] | sure[first + 1]]
-    if not len(first):
-        return first
-    middle = np.array([np.nanmedian(size[a:b]) if np.isfinite(size[a:b]).any() else 0.0
-                       for a, b in pairwise(routes.first.tolist())])  # fmt: skip
-    found: Ints = first[np.minimum(size[first], size[first + 1]) > _UNUSUAL * middle[routes.vertex_route[first]]]
+    one, other = (
+        np.abs(turn[at]) > most_turn(back[at], ahead[at], laying, most, None if sigma is None else sigma[at])
+        for at in (first, first + 1)
+    )
+    first = first[one | other]
+    on, of = np.unique(routes.vertex_route[first], return_inverse=True)
+    middle = np.array([np.nanmedian(np.abs(turn[routes.first[number] : routes.first[number + 1]])) for number in on])
+    found: Ints = first[np.minimum(*np.abs(turn[[first, first + 1]])) > _UNUSUAL * middle[of]]
     return found
