@@ -10,6 +10,7 @@ import numpy as np
 
 from asbuilt import units
 from asbuilt.arrays import Bools, Floats, Ints
+from asbuilt.held import concatenated, cuts, held
 from asbuilt.line.routes import heights_measured, with_elevations
 from asbuilt.notes import OfRoutes
 from asbuilt.survey.doubts import Doubt, checked, file_of, label, least_off, most_turn
@@ -73,7 +74,7 @@ def screen_heights(job: Job, routes: Routes, most: float = JOINT_MOST) -> tuple[
     elevation = np.where(none, np.nan, routes.elevation)
     laying = job.records.laying_length * units.factor(job.records.station_unit, routes.unit)
     spikes, off, turn = _spikes(routes, elevation, metre, laying, most)
-    spikes &= ~right
+    spikes = spikes & ~right
     symbol = units.SYMBOLS[routes.unit]
     for vertex in np.flatnonzero(spikes).tolist():
         word = "above" if off[vertex] > 0 else "below"
@@ -255,12 +256,24 @@ def _spikes(
     routes: Routes, z: Floats, metre: float, laying: float, most: float
 ) -> tuple[Bools, Floats, Floats]:  # fmt: skip
     """Find elevations to which the grade runs up and down again; also how far off they are, and the turn there."""
+    least = held(least_off(LEAST_M * metre, routes.rounding_vertical, len(z)), len(z))
+    some = [slice(*routes.first[[low, high]].tolist()) for low, high in cuts(np.diff(routes.first))]
+    return concatenated(
+        [held(_spikes_among(routes, z, one, metre, laying, most, least), len(z)) for one in some], len(z)
+    )
+
+
+def _spikes_among(
+    routes: Routes, z: Floats, some: slice, metre: float, laying: float, most: float, least: Floats
+) -> tuple[Bools, Floats, Floats]:
+    """Find those of some routes."""
+    z, least = z[some], least[some]
     count = len(z)
     found, off, turned = np.zeros(count, dtype=np.bool_), np.full(count, np.nan), np.zeros(count)
-    sigma = routes.errors[1]
+    sigma = None if routes.errors[1] is None else routes.errors[1][some]
     if count < 5:
         return found, off, turned
-    route, along = routes.vertex_route, routes.distance
+    route, along = routes.vertex_route[some], routes.distance[some]
     leg = np.where(route[1:] == route[:-1], np.diff(along), np.nan)
     with np.errstate(invalid="ignore", divide="ignore"):
         # Angles are dear, and few lines have a spike: no turn is sharper than the change of its slopes.
@@ -276,9 +289,7 @@ def _spikes(
         middle = z[2:-2] - (z[1:-3] + (z[3:-1] - z[1:-3]) * leg[1:-2] / span)
         there_and_back = (here * before < 0) & (here * after < 0) & (np.abs(here) > together)
         there_and_back &= left < 0.25 * (np.abs(before) + np.abs(here) + np.abs(after))
-        found[2:-2] = there_and_back & (
-            np.abs(middle) > least_off(LEAST_M * metre, routes.rounding_vertical, count)[2:-2]
-        )
+        found[2:-2] = there_and_back & (np.abs(middle) > least[2:-2])
     off[2:-2], turned[2:-2] = middle, np.abs(np.nan_to_num(here))
     return found, off, turned
 
