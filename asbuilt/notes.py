@@ -182,7 +182,7 @@ NOTES: dict[str, NoteKind] = {
     "readings-turned": NoteKind(
         "check",
         "readings",
-        "Readings agree with the survey only rows off, turned, or in centimetres, or not at all",
+        "Readings agree with the survey only rows off, turned or in centimetres, or not at all",
         "Ask how the gaps were read and written down, have that put right, and place the job again",
     ),
     "readings-unused": NoteKind(
