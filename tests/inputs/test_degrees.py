@@ -32,8 +32,8 @@ def layer(places, crs=NAD83, *, points=False):
 
 
 def placed(line, *, crs=laying.CRS, unit="us-ft", **more):
-    centerline = {"route": "route", "starts": "as-drawn", "sigma_horizontal": 0.02, "sigma_vertical": 0.02} | more
-    centerline |= laying.LOOKED_AT
+    centerline = {"route": "route", "starts": "as-drawn", "sigma_horizontal": 0.02, "sigma_vertical": 0.02}
+    centerline |= laying.LOOKED_AT | more
     values = laying.values(centerline=centerline | ({"elevation_unit": unit} if unit else {}))
     job = asbuilt.Job.from_mapping(values | ({"crs": crs} if crs else {}))
     return asbuilt.place(job, centerline=line, records=laying.log(PIPE), today=laying.TODAY)
