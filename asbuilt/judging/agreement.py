@@ -33,8 +33,6 @@ _Kind = TypeVar("_Kind", bound=np.generic)
 
 _SURE = np.log(1e5)
 """How much likelier the survey is by the other way than as written, at least: by 100,000 times."""
-_AT_ONE = np.log(1e2)
-"""How much one turn adds to that at most: several must speak for it, and not one slip."""
 _KEPT = np.log(1e3)
 """How much likelier as written beside such a stretch, for the readings there to be taken as they are."""
 _CONTRADICT, _AGREE = 2.5, 2.0
@@ -42,8 +40,6 @@ _CONTRADICT, _AGREE = 2.5, 2.0
 of what readings that agree with it leave: 1, and by chance hardly 2. Chosen here, no source."""
 _UNTOLD = 0.3
 """Part of the squares of the turns that readings leave at most, the other way; chosen here, no source."""
-_FEWEST = 8
-"""Turns, at least, by which anything is told."""
 _UNSTATED_FT = 0.05
 """Standard error of shots for which nobody states any; larger ones leave too much for anything to be told."""
 _SAME_PLACE = 1e-6
@@ -195,7 +191,7 @@ def misread(
             notes.append(_note(routes.names[route], way, joints, np.flatnonzero(there)))
             if way.reason is not None:
                 reason[way.reason] |= there
-            gains[:, least : most + 1] = -_AT_ONE
+            gains[:, least : most + 1] = -at_odds.AT_ONE
             untold[rows[least : most + 1]] = np.nan
     reason[OF_OTHERS] = np.zeros(len(joints), dtype=np.bool_)
     for route in at_odds.routes(shown.route, untold):
@@ -440,7 +436,7 @@ def _against(shown: _Shown, as_written: Floats, added: _Added, way: Way) -> _Aga
     gain = (as_written - left) / 2.0
     unknown = np.isnan(gain)
     left[unknown], gain[unknown] = np.nan, 0.0
-    return _Against(np.clip(gain, -_AT_ONE, _AT_ONE, out=gain), left, added.without)
+    return _Against(np.clip(gain, -at_odds.AT_ONE, at_odds.AT_ONE, out=gain), left, added.without)
 
 
 def _left(shown: _Shown, added: _Added, way: Way) -> Floats:
@@ -512,18 +508,15 @@ def _best(
     """
     found, most = None, _SURE + 2.0 * np.log(len(as_written))
     for at, gain in enumerate(gains):
-        total = np.concatenate([[0.0], np.cumsum(gain)])
-        lowest = np.minimum.accumulate(total[:-1])
-        last = int(np.argmax(total[1:] - lowest))
-        first = int(np.argmin(total[: last + 1]))
+        first, last = at_odds.stretch(gain)
         part = slice(first, last + 1)
         count = int(terms[at, part].sum())
         known = np.isfinite(left[at, part])
         before, after, nothing = (float(one[part][known].sum()) for one in (as_written, left[at], without[at]))
-        if count < _FEWEST or after > _AGREE * count or _deviations(before, count) < _CONTRADICT:
+        if count < at_odds.FEWEST or after > _AGREE * count or _deviations(before, count) < _CONTRADICT:
             continue
         over_chance = 2.0 * max(after / count, 1.0)
-        sure = float(total[last + 1] - total[first]) * 2.0 / over_chance
+        sure = float(gain[part].sum()) * 2.0 / over_chance
         if sure > most and after < _UNTOLD * nothing:
             found, most = (at, first, last), sure
     return found

@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 
 _SURE = np.log(1e5)
 """How much likelier it is that the readings are of other joints than that they are as written, at least; judgement."""
-_AT_ONE = np.log(1e2)
+AT_ONE = np.log(1e2)
 """How much one turn adds to that at most: several must speak for it, and not one slip."""
-_FEWEST = 8
+FEWEST = 8
 """Turns, at least, by which anything is told."""
 _FAR, _SPEAKING, _TOGETHER = 20.0, 3, 60
 """Squares of what readings leave of a turn, of which so many of a route must be larger within so many successive turns
@@ -84,7 +84,7 @@ def turns(route: Ints, left: Floats, confidence: float) -> Ints:
         # Where most turns show that errors were stated too small, more is asked.
         first, end = np.searchsorted(route, [one, one + 1])
         known = left[first:end][np.isfinite(left[first:end])]
-        noise = float(np.median(known)) / _MIDDLE if len(known) >= _FEWEST else 1.0
+        noise = float(np.median(known)) / _MIDDLE if len(known) >= FEWEST else 1.0
         limit[one] *= np.clip(noise, 1.0, _UNDERSTATED)
     return found[left[found] > limit[route[found]]]
 
@@ -124,7 +124,7 @@ def of_other_joints(compared: Compared, scatter: float) -> tuple[int, int] | Non
     turn, sureness = compared.turn, compared.sureness
     known, scores = sureness > 0.0, np.zeros(turn.shape[1])
     # Readings that are alike at all joints, but for errors, are of any of them.
-    if known.sum() < _FEWEST or _can_tell(compared, scatter) < _LEAST_TOLD:
+    if known.sum() < FEWEST or _can_tell(compared, scatter) < _LEAST_TOLD:
         return None
     for one, other, sure, at in zip(turn, compared.read, sureness, known, strict=True):
         if at.any():
@@ -133,16 +133,22 @@ def of_other_joints(compared: Compared, scatter: float) -> tuple[int, int] | Non
             noise, usual = np.clip(noise, 1.0, _UNDERSTATED), max(usual, 1.0)
             likelier = (left / noise + np.log(noise / usual) - (_TAIL + 1.0) * np.log1p(apart / (_TAIL * usual))) / 2.0
             scores[at] += (likelier - _LOWER)[at]
-    gain = np.clip(scores, -_AT_ONE, _AT_ONE)
-    first, last = _stretch(gain)
+    gain = np.clip(scores, -AT_ONE, AT_ONE)
+    first, last = stretch(gain)
     part = slice(first, last + 1)
-    if gain[part].sum() < _SURE + 2.0 * np.log(len(gain)) or known[:, part].sum() < _FEWEST:
+    if gain[part].sum() < _SURE + 2.0 * np.log(len(gain)) or known[:, part].sum() < FEWEST:
         return None
     return (first, last) if _tell_less(Compared(*(one[:, part] for one in compared)), scatter) else None
 
 
-def _stretch(gain: Floats) -> tuple[int, int]:
-    """Give the first and last turn of the stretch for which most speaks."""
+def stretch(gain: Floats) -> tuple[int, int]:
+    """Give the first and last turn of the stretch for which most speaks.
+
+    Examples
+    --------
+    >>> stretch(np.array([-1.0, 2.0, -1.0, 3.0, -4.0, 1.0]))
+    (1, 3)
+    """
     total = np.concatenate([[0.0], np.cumsum(gain)])
     last = int(np.argmax(total[1:] - np.minimum.accumulate(total[:-1])))
     first = int(np.argmin(total[: last + 1]))

@@ -9,7 +9,7 @@ import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from asbuilt.arrays import Floats, Ints
+from asbuilt.arrays import Floats, Ints, together
 from asbuilt.line import stationing
 from asbuilt.line.nearest import nearest
 from asbuilt.placing.sequence import in_order, joint_numbers
@@ -45,9 +45,9 @@ def settle(line: StationedLine, route: Ints, log: Log, resolved: stationing.Reso
         by_equation = stations.region[spoken] != 0
         by[spoken[repeats & by_equation]] = "equation"
         by[spoken[repeats & ~by_equation]] = "back/ahead"
-    for number in np.unique(route[resolved.candidates > 1]).tolist():
-        rows = np.flatnonzero((route == number) & (resolved.candidates >= 1))
-        for row, (place, at) in _by_sequence(line, number, rows, log, resolved).items():
+    asked = np.flatnonzero(np.isin(route, np.unique(route[resolved.candidates > 1])) & (resolved.candidates >= 1))
+    for rows in together(asked[np.argsort(route[asked], kind="stable")], route):
+        for row, (place, at) in _by_sequence(line, int(route[rows[0]]), rows, log, resolved).items():
             along[row], region[row], by[row] = place, at, "joint sequence"
     return Settled(along, region, pa.array(by, pa.string()))
 
